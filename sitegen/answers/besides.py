@@ -13,6 +13,7 @@ COMPARED = (
     "reduced",
     "comes_on",
     "turned_on",
+    "shed",
     "functions",
     "on_battery",
     "not_known",

@@ -12,8 +12,10 @@ from copy import copy
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from sitegen.answers.besides import differs
-from sitegen.answers.drop import Loss, losses
+from sitegen.answers.besides import COMPARED
+from sitegen.answers.drop import losses
+from sitegen.answers.over_rating import over_rating
+from sitegen.answers.overload import overloaded
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states, solve
 from sitegen.solver.scenarios import Fault, Masks, Scenario, scenarios_of
@@ -27,13 +29,14 @@ def left_open(network: Network) -> frozenset[str]:
 
 
 def has_short(failed: Iterable[Fault]) -> bool:
-    """Whether anything of it holds coils down: only a short does."""
+    """Whether anything of it is shorted."""
     return any(mode == "shorted" for _, mode in failed)
 
 
 def may_drop_out(network: Network, failed: Iterable[Fault]) -> bool:
     """Whether there may be another answer, for want of what the catalogue says of contactors."""
-    return has_short(failed) and bool(left_open(network))
+    shorts = any(mode == "shorted" and component in network.nodes for component, mode in failed)
+    return shorts and bool(left_open(network))
 
 
 @lru_cache(maxsize=256)
@@ -46,9 +49,9 @@ def deciding(network: Network, condition: str, failed: tuple[Fault, ...]) -> tup
 
     Notes
     -----
-    Those are named that make a difference if they alone drop out; where none does, those without
-    which there is none, if they alone ride through. Of three of which any two make the difference
-    none is named, nor where only what the crew does then makes it.
+    Those are named that make a difference if they alone drop out, or if they alone of all ride
+    through: in what is lost, overloaded, over its rating, or live and backed by a battery. Of three
+    of which any two make it none is named, nor where only what the crew does then makes it.
     """
     scenario = Scenario(condition, failed)
     moving = _Moving()
@@ -56,26 +59,31 @@ def deciding(network: Network, condition: str, failed: tuple[Fault, ...]) -> tup
     solve(network, scenarios, condition_states(network), dip=True, record=moving)
     moved = [d for d in network.switching if d in moving.devices & left_open(network)]
     first, second = (_answer(network, scenario, dropping) for dropping in ((), moved))
-    if not differs(first, second):
+    if first == second:
         return ()
-    found = [d for d in moved if differs(first, _answer(network, scenario, [d]))]
     return tuple(
-        found
-        or (
-            d
-            for d in moved
-            if not differs(first, _answer(network, scenario, [o for o in moved if o != d]))
-        )
+        d
+        for d in moved
+        if _answer(network, scenario, [d]) != first
+        or _answer(network, scenario, [o for o in moved if o != d]) != second
     )
 
 
-def _answer(network: Network, scenario: Scenario, dropping: Collection[str]) -> Loss:
-    """The failure alone, if these drop out of those on which the catalogue is silent."""
+def _answer(network: Network, scenario: Scenario, dropping: Collection[str]) -> tuple[object, ...]:
+    """What the failure alone does, if these drop out of those on which the catalogue is silent."""
     certain, every = network.dropping_out
     other = copy(network)  # with all that is worked out of it: nothing else depends on this
     other.__dict__["dropping_out"] = certain, tuple(d for d in every if d in {*certain, *dropping})
-    outcome = solve(other, scenarios_of([scenario]), condition_states(network), dip=True)
-    return losses(outcome, with_readings=False)[0]
+    before = condition_states(network)
+    outcome = solve(other, scenarios_of([scenario]), before, dip=True)
+    [loss] = losses(outcome, with_readings=False)
+    batteries = {s.id for s in network.sources.values() if s.kind == "battery"}
+    return (
+        *(getattr(loss, field) for field in COMPARED),
+        overloaded(outcome)[0],
+        {*over_rating(outcome)[0]},
+        [(n.live, not batteries.isdisjoint(n.sources)) for n in loss.nodes.values()],
+    )
 
 
 @dataclass

@@ -239,7 +239,7 @@ class _Comparison:
             path = f"{self.within}.{field}" if self.within else field
             # What a meter reads is no position on a panel.
             as_if = "bus" if (self.section, path) == ("indications", "at") else field
-            if (comparable(as_if, old, self.ids) or None) == (comparable(as_if, new, {}) or None):
+            if _said(comparable(as_if, old, self.ids)) == _said(comparable(as_if, new, {})):
                 continue
             old, new = unequal_entries(field, old, new, self.ids)
             texts = text_of(as_if, old, self.names), text_of(as_if, new, self.new_names)
@@ -287,3 +287,8 @@ def supply_text(supply: Mapping[str, Any], names: Names) -> str:
     if supply["through"]:
         parts.append(f"through {text_of('through', supply['through'], names)}")
     return ", ".join((*parts, *conductor_text(supply, names)))
+
+
+def _said(value: Any) -> Any:
+    """A value; what is empty says as much as what is left out, but `no` and 0 say something."""
+    return None if value in ("", [], {}) else value

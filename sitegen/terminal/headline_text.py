@@ -30,6 +30,7 @@ ASSUMED = _ASSUMED.format("ride through")
 MORE = (
     ("comes_on", "will come on"),
     ("turned_on", "will come on"),
+    ("shed", "will be turned off"),
     ("chatter", "will chatter"),
     ("driven", "may be driven by other sources"),
 )
@@ -237,7 +238,8 @@ def sentences(
             yield f"What {what} cannot give, {helping} may: that is in no figure."
     if more.overload is not None:
         then = _difference(network, loss, more, more.overload, normal, more.overload_loads)
-        yield f"If what is overloaded opens, {then}."
+        opens = "is overloaded opens" if more.must_open else "was overloaded at once has opened"
+        yield f"If what {opens}, {then}."
     opened = [d for d in more.must_open if d in (more.overload or loss).opened]
     if opened and (others := [d for d in more.must_open if d not in opened]):
         opens = "opens" if len(opened) == 1 else "open"
@@ -322,7 +324,8 @@ def _difference(
     clauses += [f"{_named(network, ids)} {LOADED[field]}" for field, ids in loaded]
     for field, words in () if other.lost != loss.lost else LEFT:
         left = getattr(other, field)
-        if left != getattr(loss, field):
+        # Of what no longer works at all it is no news that it is not on battery.
+        if left != getattr(loss, field) and (left or other.shed == loss.shed):
             is_left = "is left" if len(left) == 1 else "are left"
             clauses.append(f"{counted(len(left) or 'no', 'item')} {is_left} {words}")
     return join_words(clauses) or "not all of this holds"

@@ -792,3 +792,11 @@ def test_what_failures_take_otherwise_is_as_the_plain_solver_has_it(
                 said[condition, fault].effect[:4] if (condition, fault) in said else ((),) * 4
             )
             assert given_effect == expected
+
+
+@pytest.mark.parametrize(("says", "now"), [(False, "no"), (True, "yes")])
+def test_what_nothing_was_said_of_is_a_change_once_something_is(says: bool, now: str) -> None:
+    """Left out, it is open whether a contactor rides through; `false` says that it drops out."""
+    found = revised(of("devices", "k-hydraulic", **{"rides-through": says}))
+    [change] = [record.what for record in found.records]
+    assert [(f.field, f.was, f.now) for f in change.fields] == [("rides-through", "none", now)]

@@ -379,7 +379,7 @@ CREW_ENDS = (
     (
         Then(shed=["radio"]),
         "you lose 2 items and 1 more function (talk)",
-        "you lose no items",
+        "you lose no items and radio will be turned off",
     ),
     (
         Then(shed=["beacon"]),

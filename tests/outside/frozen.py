@@ -22,13 +22,19 @@ def without_volts(catalogue: Catalogue) -> Catalogue:
     """The catalogue for referees that know whether a node is live, but not its volts.
 
     Equipment works at whatever volts its bus shows. A contactor that waits for volts above a limit
-    waits for a live node, one that waits for volts below a limit for a dead one.
+    waits for a live node, one that waits for volts below a limit for a dead one. They know no dip
+    either: nothing is said to drop out in one.
     """
     return catalogue.model_copy(
         update={
             "equipment": [e.model_copy(update={"min_volts": None}) for e in catalogue.equipment],
             "devices": [
-                d.model_copy(update={"closes_when": [_by_live(terms) for terms in d.closes_when]})
+                d.model_copy(
+                    update={
+                        "closes_when": [_by_live(terms) for terms in d.closes_when],
+                        "rides_through": None,
+                    }
+                )
                 if d.closes_when
                 else d
                 for d in catalogue.devices

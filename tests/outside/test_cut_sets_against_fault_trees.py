@@ -274,11 +274,12 @@ def test_a_small_nets_smallest_sets_are_those_of_its_fault_tree(name: str) -> No
 
 
 def without_volts_and_groups(raw: Raw) -> Raw:
-    """A net that fault trees can follow: they know nothing of volts, nor of groups of providers."""
+    """A net that fault trees can follow: they know nothing of volts, dips and groups."""
     plain = copy.deepcopy(raw)
     for item in plain["equipment"]:
         item.pop("min-volts", None)
     for device in plain["devices"]:
+        device.pop("rides-through", None)
         for terms in device.get("closes-when", []):
             terms.pop("volts-above", None)
             terms.pop("volts-below", None)

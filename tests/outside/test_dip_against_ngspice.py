@@ -178,9 +178,7 @@ def test_the_contactors_that_a_dip_drops_out_are_those_of_a_circuit_simulator(
     while nets < NETS:
         network = random_net(chance)
         normal = condition_states(network).steady
-        dropping = [
-            k for k in network.switching if normal.conducts[k] and k not in network.rides_through
-        ]
+        dropping = [k for k in network.dropping_out[True] if normal.conducts[k]]
         live = [b.id for b in network.catalogue.buses if normal.live[b.id]]
         if not dropping or not live:
             continue

@@ -10,6 +10,8 @@ from sitegen.catalogue.read import read
 from sitegen.solver.network import build
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
+from tests.answers.test_both_answers_to_a_fault import NET
+from tests.pages.test_other_answers import page_of
 
 DEMO = Path(__file__).parents[2] / "data" / "tarn-19"
 
@@ -73,15 +75,13 @@ def test_a_lamp_s_page_names_the_named_failures_that_light_it(site: Path) -> Non
     assert "Both inverters" not in named
 
 
-def test_a_named_failure_s_other_answer_is_listed_as_that_of_the_single_failure_is(
-    site: Path,
-) -> None:
-    """On block 3 the catalogue does not say whether the ground unit's contactor rides through."""
-    page = (site / "block-3" / "indication-utility-off.html").read_text(encoding="utf-8")
+def test_a_named_failure_s_other_answer_is_listed_as_that_of_the_single_failure_is() -> None:
+    """The catalogue does not say whether the contactor to the side bus rides through."""
+    page = page_of(NET, "indication-side-volts")
     named = re.split(r'id="?named\b', page)[1].split("</details>")[0]
-    [short] = [row for row in named.split("<li>") if "Short on the forward bus" in row]
+    [short] = [row for row in named.split("<li>") if "A short" in row]
     said = " ".join(re.sub(r"<[^>]+>", " ", short).split())
-    assert said.endswith("lit in Cruise and Approach lit in Ground unit (if contactors drop out)")
+    assert said.endswith("0 V in flight (if contactors drop out)")
 
 
 def test_an_ammeter_s_range_is_rounded_outwards(site: Path) -> None:

@@ -2,7 +2,7 @@
 "use strict";
 
 const headline = (() => {
-  const COMPARED = ["lost", "reduced", "comes_on", "turned_on", "functions", "on_battery",
+  const COMPARED = ["lost", "reduced", "comes_on", "turned_on", "shed", "functions", "on_battery",
     "not_known", "driven", "chatter"];
   const MOST_NAMED = 3;
 
@@ -15,5 +15,10 @@ const headline = (() => {
   const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
   const differs = (one, other) => COMPARED.some((field) => !same(one[field], other[field]));
 
-  return { MOST_NAMED, counted, few, joined, listed, same, differs };
+  /* What must not be otherwise in another answer unsaid, amps apart. */
+  const said = (net, answer) => [COMPARED.map((field) => answer[field]), answer.overloaded,
+    Object.keys(answer.overRating).sort(), Object.values(answer.nodes).map(({ live, sources }) =>
+      [live, sources.some((s) => net.kind.get(s) === "battery")])];
+
+  return { said, MOST_NAMED, counted, few, joined, listed, same, differs };
 })();

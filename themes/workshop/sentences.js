@@ -6,7 +6,7 @@ what is overloaded in the first opens. The sentences are those of the package's 
 
 Object.assign(headline, (() => {
   const MORE = [["comes_on", "will come on"], ["turned_on", "will come on"],
-    ["chatter", "will chatter"], ["driven", "may be driven by other sources"]];
+    ["shed", "will be turned off"], ["chatter", "will chatter"], ["driven", "may be driven by other sources"]];
   const LEFT = [["reduced", "with one supply or alternative less"],
     ["on_battery", "on battery only"], ["not_known", "in a state that is not known"]];
 
@@ -194,11 +194,11 @@ Object.assign(headline, (() => {
       clauses.push(...onlyThen(net, normal, shown, answer).map(([words, ids]) => `${named(ids)} ${words}`));
       for (const [field, words] of lostToo ? LEFT : []) {
         const left = answer[field];
-        if (!same(left, shown[field])) clauses.push(`${counted(left.length || "no", "item")} ${verb(left, "is", "are")} left ${words}`);
+        if (!same(left, shown[field]) && (left.length || same(answer.shed, shown.shed))) clauses.push(`${counted(left.length || "no", "item")} ${verb(left, "is", "are")} left ${words}`);
       }
       return joined(clauses) || "not all of this holds";
     };
-    if (overload) more.push(`If what is overloaded opens, ${other(overload)}.`);
+    if (overload) more.push(`If what ${must.length ? "is overloaded opens" : "was overloaded at once has opened"}, ${other(overload)}.`);
     const opensFirst = must.filter((id) => id in (overload || shown).opened);
     const rest = must.filter((id) => !opensFirst.includes(id));
     if (opensFirst.length && rest.length) {

@@ -7,7 +7,7 @@ const whichFits = (() => {
   const isOpen = ({ ridesThrough, dropsOut }) => !ridesThrough && !dropsOut;
 
   /* The devices on which it depends which answer fits, of those on which the catalogue is silent: those
-     that make a difference if they alone drop out, or else without which there is none. */
+     that make a difference if they alone drop out, or if they alone of all ride through. */
   function deciding(net, condition, failed) {
     const scenario = [{ condition, failed }];
     const moving = new Set();
@@ -23,13 +23,13 @@ const whichFits = (() => {
     const answer = (dropping) => {
       const devices = net.devices.map((one) => (isOpen(one) && !dropping.includes(one)
         ? { ...one, ridesThrough: true } : one));
-      return engine.answer(engine.solve(Object.create(net, { devices: { value: devices } }), scenario, { dip: true }));
+      const outcome = engine.solve(Object.create(net, { devices: { value: devices } }), scenario, { dip: true });
+      return JSON.stringify(headline.said(net, { ...engine.answer(outcome), overloaded: figures.overloaded(outcome),
+        overRating: figures.overRating(outcome) }));
     };
-    const first = answer([]);
-    const makesOne = (dropping) => headline.differs(first, answer(dropping));
-    if (!makesOne(moved)) return [];
-    const alone = moved.filter((one) => makesOne([one]));
-    return alone.length ? alone : moved.filter((one) => !makesOne(moved.filter((other) => other !== one)));
+    const [first, second] = [answer([]), answer(moved)];
+    return first === second ? [] : moved.filter((one) => answer([one]) !== first
+      || answer(moved.filter((other) => other !== one)) !== second);
   }
 
   /* A sentence after the one that says what follows in the other answer. */

@@ -124,6 +124,7 @@ LISTS: tuple[tuple[str, str, Callable[[View, View], tuple[str, ...]]], ...] = (
     ),
     ("item", "lost as well", lambda view, then: _more(then.loss.lost, view.loss.lost)),
     ("item", "not lost then", lambda view, then: _more(view.loss.lost, then.loss.lost)),
+    ("item", "turned off then", lambda view, then: _more(then.loss.shed, view.loss.shed)),
     ("item", "coming on as well", lambda view, then: _more(then.loss.comes_on, view.loss.comes_on)),
     (
         "item",
