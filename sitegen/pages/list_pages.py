@@ -84,10 +84,14 @@ def _failures(context: PageContext) -> Iterator[FailureGroup]:
         losses: Sequence[Loss],
         dips: Sequence[Loss] = (),
         acted: Sequence[Loss] = (),
+        shorts: Sequence[Loss] = (),
     ) -> tuple[str, str, str, Markup]:
         counts = []
-        for normal, loss, dip, crew in zip_longest(answers.normal, losses, dips, acted):
+        each = zip_longest(answers.normal, losses, dips, acted, shorts)
+        for normal, loss, dip, crew, short in each:
             lost = in_every_answer(at_a_glance(network, loss, normal), loss, dip)
+            if short and len(short.lost) > len(loss.lost):
+                lost += f"; {len(short.lost)} lost if shorted"
             counts.append(lost + turned_off(crew))
         concerned = {i for loss in losses for i in (*loss.comes_on, *(c for c, _ in loss.failed))}
         hazards = {text: None for i, text in network.hazards.items() if i in concerned}
@@ -102,6 +106,7 @@ def _failures(context: PageContext) -> Iterator[FailureGroup]:
                 failure_page(r.id),
                 components[r.id].name,
                 answers.single[r.id, components[r.id].modes[0]],
+                shorts=answers.single.get((r.id, "shorted"), ()) if r.id in network.nodes else (),
             )
             for r in records
         ]

@@ -7,7 +7,7 @@ import re
 
 from sitegen.output.site import build_site
 from tests.answers.test_besides import LOADS_MORE
-from tests.answers.test_both_answers_to_a_fault import NET, RIDES
+from tests.answers.test_both_answers_to_a_fault import NET, RIDES, TAKES_MORE
 from tests.answers.test_headline import CREW_ENDS_IT
 from tests.answers.test_overload import TWO_SIDES
 from tests.nets import expand
@@ -157,3 +157,14 @@ def test_what_must_open_in_the_other_answer_alone_is_said_at_once_and_in_its_sec
     assert "If contactors drop out while the fault lasts, cbb must open by overload." in answer
     assert "No item is lost" in answer
     assert "Overloaded and must open: cbb." in section(net, "failure-aux", "if-dropping-out")
+
+
+def test_the_list_of_failures_says_where_a_short_takes_more() -> None:
+    """Dead, the side bus takes its two; shorted, the contactor drops out with the other two.
+
+    Shorted, the generator takes no more than lost: all four.
+    """
+    listed = words(page_of(TAKES_MORE, "failures"))
+    assert "side 2 lost; 4 lost if shorted" in listed
+    assert "gen 4 lost" in listed
+    assert "gen 4 lost;" not in listed
