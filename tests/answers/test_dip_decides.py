@@ -188,12 +188,11 @@ def test_a_contactor_that_has_closed_again_decides_if_something_has_let_go_meanw
     assert drop(on, "flight", SHORT).lost == ("radio",)
 
 
-# k-1 and k-2 in parallel feed ess; the tie k-3 has side, with its battery and generator 2, on main.
+# k-1 and k-2 in parallel feed ess; the tie k-3 has side, with generator 2, on main.
 DIFFERENT_LOADS = """
 sources:
   gen-1: {kind: generator, volts: 28, amps: 100}
   gen-2: {kind: generator, volts: 27, amps: 20}
-  bat: {kind: battery, volts: 24, amp-hours: 20}
 buses: [main, ess, side, stub]
 devices:
   k-1: {kind: contactor, closes-when: {live: [main], closed: [k-1]}}
@@ -201,12 +200,12 @@ devices:
   k-3: {kind: contactor, closes-when: {live: [main], closed: [k-3]}}
   cb: {kind: breaker, amps: 20}
 feeders: [gen-1 > main, main > k-1 > ess, main > k-2 > ess, main > k-3 > side, gen-2 > side,
-  main > cb > stub, bat > main]
+  main > cb > stub]
 equipment:
   radio: {supplies: [{bus: ess}], amps: 2}
   heater: {supplies: [{bus: side}], amps: 35}
   lamp: stub
-conditions: {flight: {sources: [gen-1, gen-2, bat], held-closed: [k-1, k-2, k-3]}}
+conditions: {flight: {sources: [gen-1, gen-2], held-closed: [k-1, k-2, k-3]}}
 """
 
 

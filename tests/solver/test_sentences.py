@@ -788,6 +788,19 @@ def test_what_goes_because_the_crew_s_act_made_something_open_or_stall_is_lost()
     assert (more.functions_lost, more.functions_off) == (("air",), ())
 
 
+def test_what_the_crew_sheds_elsewhere_is_turned_off_whatever_opens() -> None:
+    """The kettle has a generator of its own: left on it would work, though another has stalled."""
+    net = (
+        CLOSED_ONTO_A_SHORT.replace("sources: {", "sources: {g-3: 28, ")
+        .replace("buses: [", "buses: [far, ")
+        .replace("feeders: [", "feeders: [g-3 > far, ")
+        .replace("  oven: left", "  oven: left\n  kettle: far")
+    )
+    then = Then(switches={"s": "on"}, shed=["oven", "kettle"])
+    loss = after(net, "right:shorted", then=then)
+    assert ("oven" in loss.lost, "kettle" in loss.shed) == (True, True)
+
+
 def test_what_the_crew_moves_onto_the_shorted_bus_is_turned_off_as_on_a_dead_one() -> None:
     """The act alone takes it: it would be off if the bus were dead, and nothing opened."""
     net = """
