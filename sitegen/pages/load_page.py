@@ -322,7 +322,9 @@ def _hardest(context: PageContext, table: LoadTable) -> Markup:
     share, source, worst, rated = max(loaded, key=lambda one: one[0])
     if share > 1:  # said among what is over its rating
         return Markup("")
-    return Markup("Source nearest its rating after a failure: {} <b>{}</b>: {}.").format(
+    return Markup(
+        "Source nearest its rating after a failure, short-time loads apart: {} <b>{}</b>: {}."
+    ).format(
         context.fragments.links[source],
         worst_amps(NO_BREAK, worst, rated),
         _after(context, worst),

@@ -469,3 +469,8 @@ def test_minutes_that_something_that_must_open_ends_are_not_given_as_the_time(
             page.wait_for_selector(".board-more .fold")
             text = page.inner_text(".batteries li").replace("\n", " ")
             assert text.startswith(f"{said} must; if what is overloaded opens: 150\u00a0min")
+
+
+def test_what_the_amps_of_the_sources_leave_out_is_said(phone: Page, site: Path) -> None:
+    open_board(phone, site, "c=approach&f=gen-1:lost")
+    phone.get_by_text("what a start or a motor draws for a short time comes on top.").wait_for()

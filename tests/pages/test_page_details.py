@@ -318,7 +318,7 @@ def test_the_load_page_says_short_time_amps_only_where_they_are_more(
     assert "Radio 1 6.0 A, " not in said
     assert "may open at worst" not in said
     assert "Generator 1 contactor at least 7.6 A At worst at least 15.2 A: Generator 2 lost" in said
-    assert "Source nearest its rating after a failure: Generator" in said
+    assert "Source nearest its rating after a failure, short-time loads apart: Generator" in said
     nearest = re.findall(r"Nearest its rating with nothing failed: (\w+) ([^.]*\.[^.]*?%)", said)
     assert nearest == [("INV", "5.2 A of 15 A, 34 %"), ("INV", "6.0 A of 15 A, 40 %")]
     assert "At least: 8 items have no figure." in said

@@ -285,6 +285,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     answer.append(functionRows(shown, normal));
     answer.append(batteryRows());
     answer.append(sourceRows(shown));
+    answer.append(make("p", "Continuous amps: what a start or a motor draws for a short time comes on top.", "of"));
     // What is below comes after the answer has been painted.
     clearTimeout(later);
     later = setTimeout(() => requestAnimationFrame(() => {
