@@ -127,11 +127,7 @@ class AirframeAnswers:
     def _shorts(self) -> list[tuple[Fault, ...]]:
         """Of each batch the faults that hold volts down."""
         found = (
-            tuple(
-                fault
-                for fault in batch
-                if fault[0] in self.network.nodes and may_drop_out(self.network, [fault])
-            )
+            tuple(fault for fault in batch if may_drop_out(self.network, [fault]))
             for batch in self.batches
         )
         return [batch for batch in found if batch]

@@ -16,7 +16,7 @@ from sitegen.answers.dip_decides import may_drop_out
 from sitegen.answers.drop import faults_of
 from sitegen.catalogue.model import NO_ACTS, Failure, Then
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import condition_states, run_acts, solve
+from sitegen.solver.outcome import condition_states, run_acts, shed_by, solve
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Scenario, bits, scenarios_of, union
 from sitegen.solver.setting import Positions, setting_for
@@ -166,11 +166,7 @@ def _acted(
     again = scenarios_of([s for s, n in zip(scenarios, numbers, strict=True) for _ in n])
     acts = [*where.values()]
     steady, _, _ = run_acts(network, setting_for(network, again, acts), start, acts, dip)
-    shed: dict[str, int] = {}
-    for then, mask in acts:
-        for item in then.shed:
-            shed[item] = shed.get(item, 0) | mask
-    return at_once, Power(steady, shed), numbers
+    return at_once, Power(steady, shed_by(acts)), numbers
 
 
 def _block(numbers: range) -> int:

@@ -159,11 +159,7 @@ def single_failures(
 ) -> SingleFailures:
     """Solve every single failure, in these conditions or in all, in the three answers."""
     where = conditions or [c.id for c in network.catalogue.conditions]
-    shorts = [
-        fault
-        for fault in network.faults
-        if fault[0] in network.nodes and may_drop_out(network, [fault])
-    ]
+    shorts = [fault for fault in network.faults if may_drop_out(network, [fault])]
     expected = solve(network, every_single(where, network.faults), before)
     return SingleFailures(
         expected,

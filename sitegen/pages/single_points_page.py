@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from functools import reduce
-from operator import or_
 from typing import Any
 
 from markupsafe import Markup
@@ -17,7 +15,7 @@ from sitegen.pages.links import AUDIT, PROTECTION, function_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.theme import macro
 from sitegen.pages.views import by_text, classes
-from sitegen.solver.scenarios import Fault, bits
+from sitegen.solver.scenarios import Fault
 
 FEW = 3
 """How many of the worst failures the headline has room for."""
@@ -85,27 +83,25 @@ def _by_failure(context: PageContext, weaknesses: Sequence[Weakness]) -> list[di
     """The failures that take most first, modes that take the same together: what each takes."""
     conditions = [c.id for c in context.answers.conditions]
     count, names = len(conditions), context.answers.network.names
-    taken: dict[SingleFailure, list[set[Taken]]] = {}
+    taken: dict[SingleFailure, dict[Taken, int]] = {}
     for w in weaknesses:
-        in_each = taken.setdefault(replace(w.by, conditions=()), [set() for _ in conditions])
-        for i in bits(_mask(conditions, w.by.conditions)):
-            in_each[i].add((w.function, w.items))
-    # The modes of a component that take the same are together in each condition.
-    groups: dict[tuple[SingleFailure, ...], dict[Taken, int]] = {}
+        by = replace(w.by, conditions=())
+        taken.setdefault(by, {})[w.function, w.items] = _mask(conditions, w.by.conditions)
+    # The modes of a component that take the same are together, condition by condition.
+    groups: dict[tuple[SingleFailure, ...], int] = {}
     for i in range(count):
         same: dict[tuple[str, str, frozenset[Taken]], list[SingleFailure]] = {}
-        for by, in_each in taken.items():
-            if in_each[i]:
-                key = by.fault[0], by.remark, frozenset(in_each[i])
-                same.setdefault(key, []).append(by)
-        for together in same.values():
-            found = groups.setdefault(tuple(together), {})
-            for w in weaknesses:
-                one = w.function, w.items
-                if w.by.fault == together[0].fault and one in taken[together[0]][i]:
-                    found[one] = found.get(one, 0) | 1 << i
+        for by, masks in taken.items():
+            if here := frozenset(one for one, mask in masks.items() if mask >> i & 1):
+                same.setdefault((by.fault[0], by.remark, here), []).append(by)
+        for together in map(tuple, same.values()):
+            groups[together] = groups.get(together, 0) | 1 << i
+    by_group = {
+        failures: {one: m & where for one, m in taken[failures[0]].items() if m & where}
+        for failures, where in groups.items()
+    }
     rows: list[dict[str, object]] = []
-    for failures, found in sorted(groups.items(), key=lambda group: -len(group[1])):
+    for failures, found in sorted(by_group.items(), key=lambda group: -len(group[1])):
         takes = [
             {
                 "classes": classes(mask, count),
@@ -116,7 +112,7 @@ def _by_failure(context: PageContext, weaknesses: Sequence[Weakness]) -> list[di
             for (function, items), mask in found.items()
         ]
         [name] = single_failures(context, failures)
-        where = classes(reduce(or_, found.values()), count)
+        where = classes(groups[failures], count)
         rows.append({"classes": where, "name": name, "takes": takes})
     return rows
 

@@ -39,8 +39,8 @@ class Outcome:
     reset: Mapping[str, int] = field(default_factory=dict)
     """By component that the crew reset: the scenarios in which it was tripped or stalled."""
     dip: bool = False
-    """Contactors drop out while a fault holds their coil voltage down, but for those that the
-    catalogue says ride through; else those alone of which it says so."""
+    """Contactors of which the catalogue does not say whether they ride through drop out while a
+    fault holds their coil voltage down; those of which it says that they drop out do so always."""
 
     def was(self, of_condition: int) -> int:
         """Spread a mask over conditions out over the scenarios that start from them."""
@@ -256,7 +256,7 @@ def after_the_crew(
     left = outcome.after.steady.positions
     setting = setting_for(network, scenarios, acts)
     acted, unreset, tripped = run_acts(network, setting, left, acts, dip, record)
-    shed = _shed(acts)
+    shed = shed_by(acts)
     size = len(network.catalogue.conditions)
     conditions = [Scenario(c.id) for _ in acts for c in network.catalogue.conditions]
     each = [(one, ((1 << size) - 1) << size * number) for number, (one, _) in enumerate(acts)]
@@ -270,7 +270,7 @@ def after_the_crew(
         at_once=outcome.after,
         before_resets=None if unreset is None else Power(unreset, shed),
         acts=acts,
-        acts_alone=Power(alone, _shed(each)),
+        acts_alone=Power(alone, shed_by(each)),
         reset=tripped,
     )
 
@@ -295,7 +295,7 @@ def _acts(thens: Sequence[Then]) -> Acts:
     return [(by_id[number], mask) for number, mask in masks.items()]
 
 
-def _shed(acts: Acts) -> dict[str, int]:
+def shed_by(acts: Acts) -> dict[str, int]:
     """By equipment that the crew turns off: the scenarios in which it does."""
     found: dict[str, int] = {}
     for then, where in acts:

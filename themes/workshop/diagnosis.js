@@ -499,8 +499,8 @@ const diagnosis = (() => {
     opens. In answer 1 the named ones, with all that fails in each. */
     function setsOf(reading) {
       const sets = new Map();
-      const isOpen = (d) => !net.devices[d].ridesThrough && !net.devices[d].dropsOut;
-      if (reading === "dip" && !net.switching.some(isOpen)) return [];
+      const [certain, every] = net.droppingOut;
+      if (reading === "dip" && certain.length === every.length) return [];
       const asked = reading === "overload" ? net.data.opening?.[condition] || []
         : [...net.faults.map((f) => [f]), ...failures.map((f) => f.failed)].filter((failed) => (reading
           ? failed.some(([id, mode]) => net.node.has(id) && mode === "shorted") : failed.length > 1));

@@ -72,6 +72,9 @@ const engine = (() => {
     }));
     net.terms = data.devices.map((d) => (SWITCHING.has(d.kind) ? terms(d.closesWhen) : null));
     net.switching = [...data.devices.keys()].filter((d) => net.terms[d]);
+    // What drops out in a dip: by the catalogue; with all of which it does not say it.
+    const mayDrop = net.switching.filter((d) => !net.devices[d].ridesThrough);
+    net.droppingOut = [mayDrop.filter((d) => net.devices[d].dropsOut), mayDrop];
     net.byVolts = net.terms.some((t) => t && t.some((s) => s.above.length || s.below.length));
     const feeds = new Set(data.feeds);
     net.branches = data.branches.map(([from, to, through], i) => {
@@ -474,7 +477,7 @@ const engine = (() => {
     let withShort = 0;
     for (const mask of set.shorted) withShort |= mask;
     const passes = passesOf(net, Boolean(record));
-    const dropping = net.switching.filter((d) => net.devices[d].dropsOut || (dip && !net.devices[d].ridesThrough));
+    const dropping = net.droppingOut[dip ? 1 : 0];
     let part = joined(set, ints(net.nodes.length));
     let after;
     let last;

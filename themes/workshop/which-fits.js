@@ -4,8 +4,6 @@ two answers differ. The devices are those of the package's `dip_decides.py`, the
 "use strict";
 
 const whichFits = (() => {
-  const isOpen = ({ ridesThrough, dropsOut }) => !ridesThrough && !dropsOut;
-
   /* The devices on which it depends which answer fits, of those on which the catalogue is silent: those
      that make a difference if they alone drop out, or if they alone of all ride through. */
   function deciding(net, condition, failed) {
@@ -16,20 +14,21 @@ const whichFits = (() => {
       begin() {}, restart() {},
       step(set, { closed }) {
         start = start || closed.slice();
-        for (const d of net.switching) if ((closed[d] ^ start[d]) & 1) moving.add(net.devices[d]);
+        for (const d of net.switching) if ((closed[d] ^ start[d]) & 1) moving.add(d);
       },
     } });
-    const moved = net.switching.map((d) => net.devices[d]).filter((one) => moving.has(one) && isOpen(one));
+    const [certain, every] = net.droppingOut;
+    const moved = every.filter((d) => moving.has(d) && !certain.includes(d));
     const answer = (dropping) => {
-      const devices = net.devices.map((one) => (isOpen(one) && !dropping.includes(one)
-        ? { ...one, ridesThrough: true } : one));
-      const outcome = engine.solve(Object.create(net, { devices: { value: devices } }), scenario, { dip: true });
+      const value = [certain, every.filter((d) => certain.includes(d) || dropping.includes(d))];
+      const outcome = engine.solve(Object.create(net, { droppingOut: { value } }), scenario, { dip: true });
       return JSON.stringify(headline.said(net, { ...engine.answer(outcome), overloaded: figures.overloaded(outcome),
         overRating: figures.overRating(outcome) }));
     };
     const [first, second] = [answer([]), answer(moved)];
-    return first === second ? [] : moved.filter((one) => answer([one]) !== first
-      || answer(moved.filter((other) => other !== one)) !== second);
+    if (first === second) return [];
+    return moved.filter((d) => answer([d]) !== first || answer(moved.filter((other) => other !== d)) !== second)
+      .map((d) => net.devices[d].id);
   }
 
   /* A sentence after the one that says what follows in the other answer. */
@@ -38,7 +37,7 @@ const whichFits = (() => {
     if (!devices.length) return "The catalogue does not say which of the two fits.";
     const [do_, types] = devices.length > 1 ? ["do", "they are ride-through types"]
       : ["does", "it is a ride-through type"];
-    const named = headline.listed(names, devices.map((d) => d.id));
+    const named = headline.listed(names, devices);
     return `The catalogue does not say whether ${named} ${do_}: look up if ${types}.`;
   }
 

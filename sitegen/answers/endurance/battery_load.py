@@ -19,7 +19,7 @@ from sitegen.answers.overload import open_by_overload
 from sitegen.catalogue.model import Then
 from sitegen.quantities import Fraction
 from sitegen.solver.faults import run_stage
-from sitegen.solver.outcome import Outcome, run_acts
+from sitegen.solver.outcome import Outcome, run_acts, shed_by
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import bits, scenarios_of, union
 from sitegen.solver.setting import Positions, setting_for
@@ -308,9 +308,7 @@ def after_acts(
     outcome = replace(at_once, scenarios=scenarios, after=Power(steady))
     if overload:
         # What the crew has shed overloads nothing.
-        shed: dict[str, int] = {}
-        for then, mask in where.values():
-            shed |= {item: shed.get(item, 0) | mask for item in then.shed}
+        shed = shed_by([*where.values()])
         judged, _ = open_by_overload(replace(outcome, after=Power(steady, shed)))
         outcome = replace(outcome, after=Power(judged.after.steady))
     return outcome, numbers
