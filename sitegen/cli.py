@@ -475,7 +475,8 @@ def loads(
         raise CommandError("--dip and --overload are answers to a failure: name it.")
     network = network_for(path, airframe)
     where, faults, named = failed_components(network, condition, wanted, after)
-    table = load_table(network, where, faults, named, after, dip and has_short(faults), overload)
+    dip = dip and has_short(network.nodes, faults)
+    table = load_table(network, where, faults, named, after, dip, overload)
     if as_csv and not as_json:
         click.echo(load_csv(network, [table]), nl=False)
     else:

@@ -15,7 +15,7 @@ from sitegen.answers.in_batches import InBatches
 from sitegen.answers.loads.compared_loads import supply_breakers
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.load_table import LoadTable, load_table
-from sitegen.answers.loads.source_loads import Load, loads_and_peaks
+from sitegen.answers.loads.source_loads import LoadPair, load_pairs
 from sitegen.answers.named_failures import NamedFailures, named_failures, named_scenarios
 from sitegen.answers.panel_plans import PanelPlan, panel_plans
 from sitegen.answers.signatures import Signatures, signature_table
@@ -39,9 +39,6 @@ from sitegen.solver.scenarios import (
 )
 
 T = TypeVar("T")
-
-Amps = tuple[Load, Load]
-"""Of one scenario: continuous, and with short-time figures."""
 
 
 @dataclass(frozen=True)
@@ -119,9 +116,9 @@ class AirframeAnswers:
         return _by_batch(self._shorts, lambda faults: _at_once(self._dropping_out(faults)))
 
     @cached_property
-    def single_loads(self) -> Mapping[Fault, tuple[Amps, ...]]:
+    def single_loads(self) -> Mapping[Fault, tuple[LoadPair, ...]]:
         """By fault of a component with a page: the amps with it, in each condition."""
-        return _by_batch(self.batches, lambda faults: _amps(self._outcome(faults)))
+        return _by_batch(self.batches, lambda faults: load_pairs(self._outcome(faults)))
 
     @cached_property
     def _shorts(self) -> list[tuple[Fault, ...]]:
@@ -171,22 +168,22 @@ class AirframeAnswers:
     def load_tables(self) -> list[LoadTable]:
         """By condition: amps with nothing failed, and the worst that a failure makes of them."""
         paged = set(self.paged)
-        cancels = any(load.amps.cancels for load in loads_and_peaks(self._nothing_failed)[0])
+        cancels = any(load.amps.cancels for load, _ in load_pairs(self._nothing_failed))
         breakers = supply_breakers(self.network, cancels)
         others = [(d, "open") for d in breakers if d not in paged]
         outcome = solve(self.network, self._every(others), self.before)
-        alternatives = loads_and_peaks(outcome)[0]
+        alternatives = load_pairs(outcome)
         return [
             load_table(
                 self.network,
                 c.id,
                 before=self.before,
                 others=[
-                    *(of[i][0] for of in self.single_loads.values()),
-                    *(stages[0][i][0] for stages in self.named_loads.values()),
+                    *(of[i] for of in self.single_loads.values()),
+                    *(stages[0][i] for stages in self.named_loads.values()),
                     *alternatives[i * len(others) : (i + 1) * len(others)],
                 ],
-                acted=[of[1][i][0] for of in self.named_loads.values() if len(of) > 1],
+                acted=[of[1][i] for of in self.named_loads.values() if len(of) > 1],
             )
             for i, c in enumerate(self.conditions)
         ]
@@ -271,9 +268,9 @@ class AirframeAnswers:
         )
 
     @cached_property
-    def named_loads(self) -> dict[str, tuple[tuple[Amps, ...], ...]]:
+    def named_loads(self) -> dict[str, tuple[tuple[LoadPair, ...], ...]]:
         """By named failure the amps, for the same stages and conditions."""
-        return self._by_failure(self.network.catalogue.failures, *map(_amps, self._named))
+        return self._by_failure(self.network.catalogue.failures, *map(load_pairs, self._named))
 
     @cached_property
     def _named(self) -> tuple[Outcome, Outcome]:
@@ -357,7 +354,3 @@ def _by_batch(
 
 def _at_once(outcome: Outcome) -> list[Loss]:
     return with_overload(losses(outcome), outcome, outcome)
-
-
-def _amps(outcome: Outcome) -> list[Amps]:
-    return list(zip(*loads_and_peaks(outcome), strict=True))

@@ -7,7 +7,7 @@ contacts feed their coils, and need not be looked up.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Container, Iterable
 from copy import copy
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -28,15 +28,14 @@ def left_open(network: Network) -> frozenset[str]:
     return frozenset(every).difference(certain)
 
 
-def has_short(failed: Iterable[Fault]) -> bool:
-    """Whether anything of it is shorted."""
-    return any(mode == "shorted" for _, mode in failed)
+def has_short(nodes: Container[str], failed: Iterable[Fault]) -> bool:
+    """Whether any of these nodes is shorted; a shorted diode holds no volts down."""
+    return any(mode == "shorted" and component in nodes for component, mode in failed)
 
 
 def may_drop_out(network: Network, failed: Iterable[Fault]) -> bool:
     """Whether there may be another answer, for want of what the catalogue says of contactors."""
-    shorts = any(mode == "shorted" and component in network.nodes for component, mode in failed)
-    return shorts and bool(left_open(network))
+    return has_short(network.nodes, failed) and bool(left_open(network))
 
 
 @lru_cache(maxsize=256)

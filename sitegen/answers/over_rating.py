@@ -62,6 +62,11 @@ def allowed_for(source: Source, amps: Fraction, at_least: bool) -> str:
     return "no time" if source.amps_5min or source.amps_5s else ""
 
 
+def short_time_rating(source: Source) -> float | None:
+    """The highest of a source's short-time ratings, A; None where the catalogue has none."""
+    return max((amps for amps in (source.amps_5min, source.amps_5s) if amps), default=None)
+
+
 def over_rating(outcome: Outcome) -> list[dict[str, OverRating]]:
     """By scenario, what is over its rating and carries more than with nothing failed."""
     network, after = outcome.network, draws(outcome.after)

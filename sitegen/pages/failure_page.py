@@ -8,9 +8,9 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.answers.airframe_answers import Amps
 from sitegen.answers.device_ends import by_hazard
 from sitegen.answers.drop import Loss, faults_of
+from sitegen.answers.loads.source_loads import LoadPair
 from sitegen.answers.readings import may_change
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
 from sitegen.catalogue.model import Failure
@@ -179,7 +179,7 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
     }
 
 
-def _loads(context: PageContext, views: Sequence[View], amps: Sequence[Amps]) -> dict[str, Any]:
+def _loads(context: PageContext, views: Sequence[View], amps: Sequence[LoadPair]) -> dict[str, Any]:
     conditions = [view.condition for view in views]
     rows = failure_loads(context, amps, conditions)
     return {

@@ -173,6 +173,7 @@ def _equipment(network: Network, item: str) -> dict[str, Any]:
         requires=[list(r.any) if isinstance(r, AnyOf) else r for r in record.requires],
         least=network.min_millivolts.get(item),
         amps=record.amps,
+        peak=record.peak_amps,
         ofSupplies=record.amps_of_supplies,
         load=record.load if record.load != "constant-current" else None,
         ifItComesOn=record.if_it_comes_on,

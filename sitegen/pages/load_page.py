@@ -27,6 +27,7 @@ from sitegen.terminal.load_text import (
     opens_text,
     over_at_worst,
     over_rating_text,
+    peak_at_worst,
     sources_among,
     worst_amps,
 )
@@ -104,6 +105,14 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
                 "column": columns.get(condition.loads or "", ""),
                 "missing": _missing(table),
                 "over": _over_at_worst(context, table),
+                "short_time_over": [
+                    (
+                        _after(context, worst),
+                        context.fragments.links[source],
+                        peak_at_worst(NO_BREAK, allowed, worst),
+                    )
+                    for source, allowed, worst in table.short_time_over_at_worst(network)
+                ],
                 "not_known": [
                     (
                         _after(context, case),

@@ -32,7 +32,9 @@ def endurance_text(network: Network, endurance: Endurance, then: Then = NO_ACTS)
     if endurance.reaches == "without-limit":
         opens = f", until {opens_text(endurance, network.names)}" if endurance.must_open else ""
         limit = "time not known" if opens else "no limit"
-        yield f"\n{name}: nothing draws from it after shedding{opens}; {limit}."
+        at_first = endurance.recognition.amps or endurance.recognition.unknown
+        shed = " after shedding" if at_first else ""
+        yield f"\n{name}: nothing draws from it{shed}{opens}; {limit}."
         yield from (f"  {line}" for line in endurance_remarks(network, endurance, network.names))
         return
     yield f"\n{name}: {lasts_text(endurance)}"

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from sitegen.answers.besides import Besides, Loaded, besides
+from sitegen.answers.besides import Besides, Loaded, besides, differs
 from sitegen.answers.dip_decides import deciding
 from sitegen.answers.drop import Loss
 from sitegen.quantities import PLAIN
@@ -252,7 +252,17 @@ def sentences(
         do = "ride through the fault" if is_dip else "drop out while the fault lasts"
         then = _difference(network, loss, more, more.dip, normal, more.dip_loads)
         yield f"If contactors {do}, {then}."
+        yield from _opens_too(network, more, more.dip, normal)
         yield _which_fits(network, loss)
+
+
+def _opens_too(network: Network, more: Besides, dip: Loss, normal: Loss) -> Iterator[str]:
+    """What the overload of the answer of the other contactors takes, where that is said nowhere."""
+    of_dip = besides(network, dip, normal)
+    opened = of_dip.overload
+    if opened and of_dip.must_open and (not more.overload or differs(more.overload, opened)):
+        then = _difference(network, dip, of_dip, opened, normal, of_dip.overload_loads)
+        yield f"If what is overloaded then opens too, {then}."
 
 
 def _in_reserve(network: Network, loss: Loss, sources: Sequence[str]) -> list[str]:

@@ -63,6 +63,13 @@ def load_text(
         ],
     )
     yield from section(
+        "After a failure, over its short-time rating if all short-time loads come at once",
+        [
+            f"  {_after(network, worst)}: {names[source]} {peak_at_worst(PLAIN, allowed, worst)}"
+            for source, allowed, worst in table.short_time_over_at_worst(network)
+        ],
+    )
+    yield from section(
         "After a failure, not known",
         [
             f"  {_after(network, case)}: what goes through"
@@ -161,6 +168,12 @@ def over_at_worst(
     opens = OPENS.get(table.opens_at_worst.get(component, ""), "")
     more = f", {allowed_text(allowed)}" if allowed else opens
     return worst_amps(quantities, worst, rating) + more
+
+
+def peak_at_worst(quantities: Quantities, allowed: float, worst: WorstCase) -> str:
+    """What a source gives in its worst case with all short-time amps at once."""
+    bound = "at least" if worst.bounds.unknown else "up to"
+    return f"{bound} {quantities.amps(worst.amps)}; allowed are {quantities.rated(allowed)}"
 
 
 JUDGED_ELSEWHERE = (

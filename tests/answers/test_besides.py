@@ -163,6 +163,10 @@ def test_what_only_the_other_answer_loads_more_is_said(text: str, follows: str) 
     every = [f"If contactors drop out while the fault lasts, {follows}."]
     assert if_dropping == (every if follows else [])
     assert riding[0].startswith("Nothing is lost") is (not follows)
+    # The radio hangs on what must open then.
+    too = [s for s in riding if s.startswith("If what is overloaded")]
+    opens = "If what is overloaded then opens too, you lose 1 item."
+    assert too == ([opens] if "must open" in follows else [])
     # What is said of the answer in which they drop out is not said again of the other.
     dropping = headline(net, drops, normal, rides, is_dip=True)
     assert not any("If contactors" in s for s in dropping)

@@ -855,6 +855,61 @@ def test_every_single_failure_has_its_minutes_if_what_is_overloaded_opens() -> N
     assert [one] == battery_endurances(net, "flight", [("gen", "lost")])
 
 
+TAKES_OVER_WHEN_IT_OPENS = """
+sources: {one: 28, two: 28, bat: {kind: battery, volts: 24, amp-hours: %s}}
+buses: [main]
+devices:
+  cb-one: {kind: breaker, amps: 50}
+  cb-two: {kind: breaker, amps: 50}
+feeders: [one > cb-one > main, two > cb-two > main, bat > main]
+equipment:
+  heater: {supplies: [{bus: main}], amps: 90}
+"""
+"""With one generator lost the other's breaker of 50 A has 90 A, which 69 A must open; then the
+battery, which floated, gives the 90 A: 75 % of 20 Ah, 900 A-min, are 10 min.
+"""
+
+
+def test_a_battery_that_takes_over_when_something_must_open_has_its_minutes() -> None:
+    net = network(TAKES_OVER_WHEN_IT_OPENS % 20)
+    [found] = battery_endurances(net, "flight", [("one", "lost")])
+    assert (found.reaches, found.must_open) == ("without-limit", ("cb-two",))
+    assert (found.recognition.amps, found.cruise.amps) == (0, 0)
+    assert [then and then.total for then in found.if_it_opens] == [10]
+    assert [line.strip() for line in endurance_text(net, found)][:2] == [
+        "bat: nothing draws from it, until cb-two opens; time not known.",
+        "Only until cb-two opens: it is overloaded and must; 10 min (short of 30 min) if it opens.",
+    ]
+    every = endurances_by_scenario(net, net.faults, condition_states(net))
+    assert every[Scenario("flight", (("one", "lost"),))] == (found,)
+    assert Scenario("flight", (("bat", "lost"),)) not in every
+
+
+def test_a_battery_takes_over_when_what_the_crew_does_makes_something_open() -> None:
+    """The pump that the crew turns on at minute 5 makes 40 A of 20, through the only generator's
+    breaker, which 27.6 A must open. 900 A-min at 40 A are 22.5 min from then on: 27.5 min.
+    """
+    net = network("""
+sources: {gen: 28, other: 28, bat: {kind: battery, volts: 24, amp-hours: 20}}
+buses: [main, side]
+switches: {pump-switch: ['off', 'on']}
+devices:
+  cb: {kind: breaker, amps: 20}
+  r: {kind: relay, closes-when: {switches: {pump-switch: 'on'}}}
+feeders: [gen > cb > main, bat > main, other > side]
+equipment:
+  heater: {supplies: [{bus: main}], amps: 20}
+  pump: {supplies: [{bus: main, through: [r]}], amps: 20}
+""")
+    then = {"switches": {"pump-switch": "on"}}
+    acts = Failure.model_validate({"id": "x", "name": "x", "failed": ["other"], "then": then})
+    [found] = battery_endurances(net, "flight", [("other", "lost")], acts)
+    assert (found.reaches, found.must_open) == ("without-limit", ("cb",))
+    [opened] = found.if_it_opens
+    assert opened is not None
+    assert (opened.recognition.amps, opened.cruise.amps, opened.total) == (0, 40, 27.5)
+
+
 def test_what_the_crew_has_shed_opens_nothing_in_answer_3() -> None:
     """The crew takes the 18 A heater off and puts the 18 A pump on: 18 A through a breaker that
     27.6 A must open, and would with both.

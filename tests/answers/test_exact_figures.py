@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.loads.current_bounds import current_bounds
-from sitegen.answers.loads.source_loads import loads_and_peaks
+from sitegen.answers.loads.source_loads import load_pairs
 from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import build
 from sitegen.solver.outcome import solve
@@ -27,8 +27,8 @@ def figures(catalogue: Raw, airframe: str) -> list[tuple[object, ...]]:
     outcome = solve(net, every_single(conditions, sorted(net.faults)))
     return [
         (load.drawn, load.buses, load.sources, load.converters, current_bounds(net, load.amps))
-        for kind in loads_and_peaks(outcome)
-        for load in kind
+        for pair in load_pairs(outcome)
+        for load in pair
     ]
 
 

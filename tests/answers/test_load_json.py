@@ -36,6 +36,7 @@ def test_the_json_of_loads_has_sources_buses_devices_and_equipment() -> None:
                 "percent": 8.0,
                 "margin_amps": 92.0,
                 "worst": nothing_failed,
+                "worst_peak": {**nothing_failed, "amps": 12.0},
             }
         },
         "buses": {"main": 0.0, "side": 8.0},

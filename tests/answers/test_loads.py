@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from sitegen.answers.drop import Loss, fault, losses
 from sitegen.answers.loads.load_table import load_table
-from sitegen.answers.loads.source_loads import Load, loads, loads_and_peaks
+from sitegen.answers.loads.source_loads import Load, load_pairs, loads
 from sitegen.catalogue.model import Catalogue, Then
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import after_the_crew, solve
@@ -707,8 +707,8 @@ def test_scenarios_that_share_their_figures_have_the_same_as_each_alone(
     outcome = solve(
         network, every_single([c["id"] for c in catalogue["conditions"]], network.faults)
     )
-    for together, peak in zip(loads_and_peaks(outcome), (False, True), strict=True):
-        for k, found in enumerate(together):
+    for k, pair in enumerate(load_pairs(outcome)):
+        for found, peak in zip(pair, (False, True), strict=True):
             [alone] = loads(solve(network, scenarios_of([outcome.scenarios.at(k)])), peak)
             assert (found.condition, found.failed) == (alone.condition, alone.failed)
             assert (found.drawn, found.buses) == (alone.drawn, alone.buses)

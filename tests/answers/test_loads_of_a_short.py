@@ -61,6 +61,19 @@ def test_amps_are_of_the_answer_to_expect(net: str, gen: float, bat: float) -> N
     assert ("bat: 36 min" in lines) is (net is DROPS)
 
 
+def test_a_shorted_diode_holds_no_volts_down() -> None:
+    """Contactors have nothing to ride through."""
+    net = network("""
+    sources: {gen: 28}
+    buses: [main, side]
+    devices: {d: {kind: diode}}
+    feeders: [gen > main, main > d > side]
+    equipment: {radio: {supplies: [{bus: side}], amps: 5}}
+    """)
+    assert load_table(net, "flight", [("d", "shorted")]).assumes == ()
+    assert len(load_table(net, "flight", [("side", "shorted")]).assumes) == 1
+
+
 @pytest.mark.parametrize(("net", "worst"), [(DROPS, 25), (RIDES, 0)])
 def test_the_worst_failure_is_judged_by_the_answer_to_expect(net: str, worst: float) -> None:
     """With two generators only what takes both leaves the battery anything: the short's dip."""

@@ -15,7 +15,7 @@ from sitegen.catalogue.model import Failure, Then
 from sitegen.catalogue.read import read
 from sitegen.output.site import build_site
 from sitegen.solver.network import Network, build
-from tests.answers.test_endurance_remarks import UNTIL_IT_OPENS
+from tests.answers.test_endurance_remarks import TAKES_OVER_WHEN_IT_OPENS, UNTIL_IT_OPENS
 from tests.browser.conftest import DESK, PHONE, phone_without_complaints
 from tests.nets import expand
 from tests.pages.pages_sample import reading
@@ -471,6 +471,21 @@ def test_minutes_that_something_that_must_open_ends_are_not_given_as_the_time(
             assert text.startswith(f"{said} must; if what is overloaded opens: 150\u00a0min")
 
 
+def test_a_battery_that_takes_over_when_something_must_open_has_its_minutes(
+    browser: Browser, tmp_path: Path
+) -> None:
+    """90 A through the generator breaker of 50 A; 75 % of 20 Ah then last 10 min."""
+    board = board_of(TAKES_OVER_WHEN_IT_OPENS % 20, tmp_path)
+    with phone_without_complaints(browser) as page:
+        page.goto(f"{board.as_uri()}#c=flight&f=one")
+        page.wait_for_selector(".board-more .fold")
+        assert page.inner_text(".batteries li").replace("\n", " ") == (
+            "10\u00a0min bat if what is overloaded opens, as it must; nothing draws from it before"
+        )
+
+
 def test_what_the_amps_of_the_sources_leave_out_is_said(phone: Page, site: Path) -> None:
     open_board(phone, site, "c=approach&f=gen-1:lost")
-    phone.get_by_text("what a start or a motor draws for a short time comes on top.").wait_for()
+    phone.get_by_text("For a short time: if all starts and motors draw at once.").wait_for()
+    given = phone.inner_text(".sources li:has-text('Generator 2')")
+    assert "up to 479.8\u00a0A for a short time, over its short-time rating of 375\u00a0A" in given

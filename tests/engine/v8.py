@@ -62,6 +62,7 @@ function measured(outcome, k, batteryTime) {
   const opened = figures.whatIsOverloadedOpens(outcome, k);
   return {
     amps: figures.amps(outcome, k),
+    peaks: Object.fromEntries(figures.peaks(outcome, k)),
     bounds: figures.bounds(outcome, k),
     overloaded: figures.overloaded(outcome, k),
     overRating: figures.overRating(outcome, k),

@@ -285,7 +285,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     answer.append(functionRows(shown, normal));
     answer.append(batteryRows());
     answer.append(sourceRows(shown));
-    answer.append(make("p", "Continuous amps: what a start or a motor draws for a short time comes on top.", "of"));
+    answer.append(make("p", "For a short time: if all starts and motors draw at once. The percentages leave it out.", "of"));
     // What is below comes after the answer has been painted.
     clearTimeout(later);
     later = setTimeout(() => requestAnimationFrame(() => {
@@ -334,7 +334,8 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   function batteryRows() {
     const list = make("ul", "", "batteries");
     const opened = engine.once(() => figures.endurance(last.opened));
-    for (const one of figures.endurance(last.shown.outcome)) {
+    const found = figures.endurance(last.shown.outcome);
+    for (const one of found) {
       const item = make("li");
       const noLimit = one.reaches === "without-limit" && mustOpen(one).length;
       item.append(make("b", noLimit ? "Not known" : lasts(one)), make("span", ` ${names.get(one.battery)}`));
@@ -373,8 +374,17 @@ in the address, so that it can be sent; `undo` keeps the values before. */
       item.append(make("small", notes.join("; ")));
       list.append(item);
     }
+    if (!last.opened) return list;
+    for (const one of opened().filter(({ battery }) => !found.some((of) => of.battery === battery))) {
+      const item = make("li");
+      item.append(make("b", lasts(one)), make("span", ` ${names.get(one.battery)}`),
+        make("small", "if what is overloaded opens, as it must; nothing draws from it before"));
+      list.append(item);
+    }
     return list;
   }
+
+  const LEAST_SHOWN = figures.ratio(1, 20); // A
 
   const answerIsBeforeCrew = () => !last.acted;
   const isLong = (minutes) => minutes.compare(figures.ratio(240, 1)) > 0;
@@ -398,6 +408,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   function sourceRows(shown) {
     const list = make("ul", "", "sources");
     const { sources } = figures.amps(shown.outcome);
+    const peaks = figures.peaks(shown.outcome);
     const charged = figures.charged(shown.outcome);
     net.sources.forEach((source) => {
       const given = sources[source.id];
@@ -422,6 +433,14 @@ in the address, so that it can be sent; `undo` keeps the values before. */
           level.setAttribute("aria-hidden", "true");
           if (percent > 100) item.classList.add("over");
           item.append(level);
+        }
+        // Not all starts come together, and what has no figure may add to them.
+        const peak = peaks.get(source.id);
+        const allowed = Math.max(source.amps5min || 0, source.amps5s || 0);
+        if (peak.minus(given.amps).compare(LEAST_SHOWN) > 0) {
+          const isOver = allowed && peak.compare(figures.exact(allowed)) > 0;
+          const over = isOver ? `, over its short-time rating of ${allowed}\u00a0A` : "";
+          item.append(make("small", `${given.atLeast ? "" : "up to "}${peak.text(1)}\u00a0A for a short time${over}`, "short-time"));
         }
       }
       list.append(item);

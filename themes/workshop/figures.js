@@ -146,13 +146,15 @@ const figures = (() => {
     return amps === undefined || amps === null ? null : exact(amps);
   };
 
-  /* By equipment: what it draws in a load column, A, or null; and of what has a figure for each of
-  its supplies these, where one that is not known counts 0. */
-  const loadsIn = (net, column) => keptOf(net, `loads ${column}`, () => net.equipment.map((item) => {
-    if (!item.ofSupplies) return { figure: figureIn(item.amps, column) };
+  /* By equipment: what it draws in a load column, A, or null, with `peak` for a short time; and of
+  what has a figure for each of its supplies these, where one that is not known counts 0. */
+  const loadsIn = (net, column, peak = false) => keptOf(net, `loads ${column} ${peak}`, () => net.equipment.map((item) => {
+    const short = peak && figureIn(item.peak, column);
+    const atMost = (figure) => (short ? most(short, figure || NOTHING) : figure);
+    if (!item.ofSupplies) return { figure: atMost(figureIn(item.amps, column)) };
     const each = item.ofSupplies.map((amps) => figureIn(amps, column));
     return {
-      figure: each.includes(null) ? null : sum(each), each: each.map((amps) => amps || NOTHING),
+      figure: atMost(each.includes(null) ? null : sum(each)), each: each.map((amps) => amps || NOTHING),
     };
   }));
 
@@ -634,6 +636,14 @@ const figures = (() => {
     const state = stateOf(power, k);
     return ampsWith(new Sharing(state), state.supplied);
   });
+
+  /* By id of a source that produces, what it gives with all short-time figures at once, A. */
+  function peaks({ net, after }, k = 0) {
+    const state = stateOf(after, k);
+    const sharing = new Sharing(state);
+    sharing.loads = loadsIn(net, state.column, true);
+    return new Map([...ampsWith(sharing, state.supplied).sources].map(([s, given]) => [net.nodes[s].id, given]));
+  }
 
   const conditionOf = (outcome, k) =>
     known(outcome.net.condition, outcome.scenarios[k].condition, "condition");
@@ -1324,7 +1334,7 @@ const figures = (() => {
 
   return {
     Fraction, exact, amps, charged, bounds, overloaded, openByOverload, whatIsOverloadedOpens, overRating,
-    readings, atTopInTurn,
+    peaks, readings, atTopInTurn,
     // For diagnosis.js, possible-amps.js and instruments.js.
     voltsShown, flowAt, flowOfAll, meterAt, directionsAt, scaleOf, readingText, short,
     // For endurance.js, which adds `endurance`.

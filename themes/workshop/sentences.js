@@ -58,17 +58,24 @@ Object.assign(headline, (() => {
     const reading = set.reading || "";
     const isDip = reading === "dip";
     const closed = isDip ? dips : expected;
-    const opened = figures.whatIsOverloadedOpens(closed.outcome);
-    const opens = opened && { ...answered(opened), overloaded: closed.overloaded };
+    const openedIn = ({ outcome, overloaded }) => {
+      const opened = figures.whatIsOverloadedOpens(outcome);
+      return opened && { ...answered(opened), overloaded };
+    };
+    const opens = openedIn(closed);
     const shown = reading === "overload" && opens ? opens : closed;
     const contactors = isDip ? expected : dips;
-    const isSaid = (other) => differs(shown, other) || onlyThen(net, normal, shown, other).length > 0;
+    const isSaid = (other, than = shown) => differs(than, other) || onlyThen(net, normal, than, other).length > 0;
+    const isOther = !differs(shown, closed) && isSaid(contactors);
+    const then = isOther && Object.values(contactors.overloaded).includes("must") && openedIn(contactors);
+    const isNews = then && isSaid(then, contactors) && !(opens && !differs(opens, then));
     return {
       shown, normal, acted: acts, reading, isDip, expected, dips,
       // What is overloaded opens with contactors that do the one or the other: that is another question.
-      otherContactors: !differs(shown, closed) && isSaid(contactors) && contactors,
+      otherContactors: isOther && contactors,
+      opensToo: isNews && then,
       overload: opens && shown === closed && isSaid(opens) ? opens : null,
-      opened: shown === closed && opened,
+      opened: shown === closed && opens && opens.outcome,
     };
   }
 
@@ -91,7 +98,7 @@ Object.assign(headline, (() => {
 
   /* {first, more}: the first sentence, and whatever else is true, a sentence each. */
   function sentences(net, names, answers) {
-    const { shown, normal, isDip, expected, dips, otherContactors, overload } = answers;
+    const { shown, normal, isDip, expected, dips, otherContactors, opensToo, overload } = answers;
     const { overloaded } = shown;
     const named = (ids) => listed(names, ids);
     const working = normal.kept.length + normal.reduced.length + normal.not_known.length;
@@ -172,15 +179,15 @@ Object.assign(headline, (() => {
         more.push(`What ${verb(ids, "it", "they")} cannot give, ${joined(helping.map((s) => names.get(s)))} may: that is in no figure.`);
       }
     }
-    const other = (answer) => {
-      const lostToo = same(answer.lost, shown.lost);
+    const other = (answer, than = shown) => {
+      const lostToo = same(answer.lost, than.lost);
       const count = answer.lost.length;
       const lost = lostToo ? [] : [
-        count === shown.lost.length ? "other items" : counted(count || "no", "item")];
+        count === than.lost.length ? "other items" : counted(count || "no", "item")];
       const ends = (f, one) => (one.functions[f.id] !== "lost" ? ""
         : normal.functions[f.id] !== "lost" && turnedOff(f, one) ? "off" : "lost");
-      const ending = (how, than) => {
-        const found = net.data.functions.filter((f) => ends(f, answer) === how && than.includes(ends(f, shown)));
+      const ending = (how, before) => {
+        const found = net.data.functions.filter((f) => ends(f, answer) === how && before.includes(ends(f, than)));
         return found.length
           ? [`${counted(found.length, "more function")} (${few(found.map((f) => f.name), "functions")})`] : [];
       };
@@ -188,13 +195,13 @@ Object.assign(headline, (() => {
       const clauses = lost.length ? [`you lose ${lost.join(" and ")}`] : [];
       clauses.push(...ending("off", [""]).map((words) => `what is turned off ends ${words}`));
       for (const [field, words] of MORE) {
-        const ids = answer[field].filter((id) => !shown[field].includes(id));
+        const ids = answer[field].filter((id) => !than[field].includes(id));
         if (ids.length) clauses.push(`${named(ids)} ${words}`);
       }
-      clauses.push(...onlyThen(net, normal, shown, answer).map(([words, ids]) => `${named(ids)} ${words}`));
+      clauses.push(...onlyThen(net, normal, than, answer).map(([words, ids]) => `${named(ids)} ${words}`));
       for (const [field, words] of lostToo ? LEFT : []) {
         const left = answer[field];
-        if (!same(left, shown[field]) && (left.length || same(answer.shed, shown.shed))) clauses.push(`${counted(left.length || "no", "item")} ${verb(left, "is", "are")} left ${words}`);
+        if (!same(left, than[field]) && (left.length || same(answer.shed, than.shed))) clauses.push(`${counted(left.length || "no", "item")} ${verb(left, "is", "are")} left ${words}`);
       }
       return joined(clauses) || "not all of this holds";
     };
@@ -207,6 +214,7 @@ Object.assign(headline, (() => {
     if (otherContactors) {
       const do_ = isDip ? "ride through the fault" : "drop out while the fault lasts";
       more.push(`If contactors ${do_}, ${other(otherContactors)}.`);
+      if (opensToo) more.push(`If what is overloaded then opens too, ${other(opensToo, otherContactors)}.`);
       more.push(whichFits.sentence(net, names, expected));
     }
     let first;

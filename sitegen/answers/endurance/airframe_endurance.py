@@ -55,7 +55,8 @@ class AirframeEndurance:
         They hold in both stages; empty where no battery carries load in either.
         """
         network, stages = self.answers.network, self.answers.named[failure.id]
-        if not any(batteries_under_load(network, s[condition]) for s in stages):
+        losses = [stage[condition] for stage in stages]
+        if not any(loss.overload or batteries_under_load(network, loss) for loss in losses):
             return ()
         return self._of(condition, faults_of(network, failure), failure)
 

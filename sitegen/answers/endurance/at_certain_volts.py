@@ -4,7 +4,7 @@ ranges: which are flat after which, and each one's stages.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Literal
@@ -75,6 +75,8 @@ class Run:
     batteries: Sequence[BatteryDraws]
     phase_when: PhaseWhen
     acts: Sequence[str]
+    idle: Collection[str] = ()
+    """Batteries that have an endurance with nothing to carry."""
 
     _known: dict[str, list[BatteryDraws]] = field(default_factory=dict)
 
@@ -94,7 +96,7 @@ class Run:
             batteries = self.on_time_of(one.battery)
             phases, end = run_down(batteries, self.phase_when)
             # One that carries nothing now may take over when another is flat.
-            if any(one.has_load(phase) for phase in phases):
+            if one.battery in self.idle or any(one.has_load(phase) for phase in phases):
                 found.append(_endurance(batteries, phases, end))
         return found
 

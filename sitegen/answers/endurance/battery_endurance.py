@@ -15,7 +15,7 @@ and so is all that lowers a battery's capacity: age, cold, a part charge.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 
@@ -30,6 +30,7 @@ from sitegen.answers.endurance.remarks import Remarks
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.range_end import Place
 from sitegen.answers.overload import open_by_overload
+from sitegen.answers.three_answers import must_open
 from sitegen.catalogue.model import NO_ACTS, Failure, Then, without_acts
 from sitegen.quantities import LONGEST_MINUTES, Fraction, duration
 from sitegen.solver.network import Network
@@ -68,8 +69,9 @@ def battery_endurances(
     Notes
     -----
     Without a `then` the load after the recognition is the load before it. A battery that takes
-    over only when another is flat has no endurance. Minutes count from the failure, also where
-    the crew's acts put the load on the battery.
+    over only when another is flat has no endurance; one that takes over only when something opens
+    by overload has one with no load, and its minutes are those `if_it_opens`. Minutes count from
+    the failure, also where the crew's acts put the load on the battery.
 
     References
     ----------
@@ -98,36 +100,46 @@ def endurances_of_cases(
     timed = {c.id for c in network.catalogue.conditions if c.battery_time}
     found: list[list[Endurance]] = [[] for _ in cases]
     numbers = [k for k, (condition, _, _) in enumerate(cases) if condition in timed]
+    if not numbers:
+        return found
+    together = _Together(network, [cases[k] for k in numbers], before, dip, overload)
+    opening = [] if overload else [numbers[k] for k in together.opening]
     while numbers:
-        together = _Together(network, [cases[k] for k in numbers], before, dip, overload)
         on_battery = together.on_battery
         if len(on_battery) == len(numbers):
             for k, number in enumerate(numbers):
                 found[number] = together.of(k)
             break
         numbers = [numbers[k] for k in on_battery]
-    return found if overload else beside_overload(network, cases, found, before, dip)
+        together = _Together(network, [cases[k] for k in numbers], before, dip, overload)
+    return beside_overload(network, cases, found, opening, before, dip)
 
 
 def beside_overload(
     network: Network,
     cases: Sequence[Case],
     found: Sequence[Sequence[Endurance]],
+    opening: Sequence[int],
     before: Power | None,
     dip: bool,
 ) -> list[list[Endurance]]:
-    """Endurances of some cases, each with its minutes in answer 3, where something must open."""
-    opening = [k for k, of_it in enumerate(found) if any(one.still_closed for one in of_it)]
+    """Endurances of some cases, each with its minutes in answer 3, where something must open.
+
+    `opening`: the numbers of the cases in which it must, at once or after the crew has acted. A
+    battery that carries something in answer 3 alone is there too: nothing draws from it yet.
+    """
+    beside = [*map(list, found)]
     if not opening:
-        return [*map(list, found)]
+        return beside
     opened = endurances_of_cases(network, [cases[k] for k in opening], before, dip, overload=True)
-    then = {
-        k: {one.battery: one for one in of_it} for k, of_it in zip(opening, opened, strict=True)
-    }
-    return [
-        [_beside(one, then[k].get(one.battery)) if k in then else one for one in of_it]
-        for k, of_it in enumerate(found)
-    ]
+    for k, of_it in zip(opening, opened, strict=True):
+        then = {one.battery: one for one in of_it}
+        later = then.keys() - {one.battery for one in found[k]}
+        if any(then[battery].capacity is not None for battery in later):
+            alone = _Together(network, [cases[k]], before, dip, overload=False)
+            beside[k] = alone.of(0, idle=later)
+        beside[k] = [_beside(one, then.get(one.battery)) for one in beside[k]]
+    return beside
 
 
 def _beside(one: Endurance, opened: Endurance | None) -> Endurance:
@@ -146,12 +158,13 @@ class _Together:
     dip: bool
     overload: bool
 
-    def of(self, number: int) -> list[Endurance]:
-        """The endurances of one of them."""
+    def of(self, number: int, idle: Collection[str] = ()) -> list[Endurance]:
+        """The endurances of one of them; `idle`: batteries that have one with nothing to carry."""
         condition, _, failure = self.cases[number]
         crew, numbers = self._crew
         phases = Phases(self._at_once, number, crew, numbers[number])
-        found = endurances_of(self.network, condition, phases, failure, _acts(condition, failure))
+        acts = _acts(condition, failure)
+        found = endurances_of(self.network, condition, phases, failure, acts, idle=idle)
         if failure and failure.has_acts:
             found = self._beside_no_acts(found, number)
         return [*self._remarks.on(found, number)]
@@ -170,6 +183,11 @@ class _Together:
             )
             for one in found
         ]
+
+    @property
+    def opening(self) -> list[int]:
+        """Those in which something must open by overload, at once or after the crew has acted."""
+        return sorted({k for stage in self._stages for k in must_open(stage)})
 
     @property
     def on_battery(self) -> list[int]:
@@ -233,16 +251,18 @@ def endurances_of(
     failure: Failure | None = None,
     acts: Sequence[str] = (),
     gains: bool = True,
+    idle: Collection[str] = (),
 ) -> list[Endurance]:
     """The same without the remarks, from how load falls on the batteries; with `gains`, what could
-    be turned off as well, and what the crew's acts have saved.
+    be turned off as well, and what the crew's acts have saved; `idle`: batteries that are among
+    them with nothing to carry.
     """
     batteries = batteries_of(network, condition, failure)
     # One that takes over when another is flat may do so at some volts only.
     of_battery: dict[str, list[_AtPlace]] = {b.battery: [] for b in batteries}
     for place in phases.places:
         here = [replace(b, _known={}) for b in batteries]
-        run = Run(here, partial(phases.flat, place), acts)
+        run = Run(here, partial(phases.flat, place), acts, idle)
         for one in run.endurances:
             of_battery[one.battery].append(
                 (replace(one, at_volts=_volts(network, one, place)), run)

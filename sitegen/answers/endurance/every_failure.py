@@ -7,7 +7,7 @@ batteries are flat. Where all of it is the same for two failures, so are their e
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
 
 from sitegen.answers.endurance.battery_endurance import beside_overload, endurances_of
@@ -20,6 +20,7 @@ from sitegen.answers.endurance.battery_load import (
 )
 from sitegen.answers.endurance.remarks import Remarks
 from sitegen.answers.endurance.results import Endurance
+from sitegen.answers.three_answers import must_open
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve
 from sitegen.solver.power import Power
@@ -45,7 +46,7 @@ def endurances_by_scenario(
     """The endurances with each fault alone, in each condition in which a battery carries load.
 
     The same as `battery_endurances` for each of them, in a fraction of the time; scenarios in
-    which no battery carries load are left out.
+    which no battery carries load, also when what must open has opened, are left out.
     """
     # What the conditions may differ in, besides the state of the net.
     conditions = {
@@ -56,10 +57,28 @@ def endurances_by_scenario(
     if not conditions:
         return {}
     every = every_single(list(conditions), list(faults))
-    on_battery = scenarios_on_battery(solve(network, every, before).after)
-    scenarios = [every.at(k) for k in bits(on_battery)]
-    if not scenarios:
-        return {}
+    solved = solve(network, every, before)
+    scenarios = [every.at(k) for k in bits(scenarios_on_battery(solved.after))]
+    found = _on_battery(network, scenarios, conditions, before) if scenarios else {}
+    opening = [every.at(k) for k in must_open(solved)]
+    for some in [opening] if few_batteries(network) else [[s] for s in opening]:
+        cases = [(s.condition, s.faults, None) for s in some]
+        closed = [found.get(s, ()) for s in some]
+        opened = beside_overload(network, cases, closed, range(len(some)), before, dip=False)
+        found.update((s, tuple(of_it)) for s, of_it in zip(some, opened, strict=True) if of_it)
+    return found
+
+
+def _on_battery(
+    network: Network,
+    scenarios: Sequence[Scenario],
+    conditions: Mapping[str, object],
+    before: Power,
+) -> dict[Scenario, Endurances]:
+    """The endurances in scenarios in which a battery carries load.
+
+    `conditions`: what they may differ in, besides the state of the net.
+    """
     known: dict[object, list[Endurance]] = {}
     found = {}
     outcome = solve(network, scenarios_of(scenarios), before)
@@ -75,12 +94,6 @@ def endurances_by_scenario(
             known[key] = endurances_of(network, scenario.condition, phases)
         if known[key]:
             found[scenario] = remarks.on(known[key], k)
-    opening = [s for s, of_it in found.items() if any(one.still_closed for one in of_it)]
-    for some in [opening] if few_batteries(network) else [[s] for s in opening]:
-        cases = [(s.condition, s.faults, None) for s in some]
-        closed = [found[s] for s in some]
-        opened = beside_overload(network, cases, closed, before, dip=False)
-        found.update(zip(some, map(tuple, opened), strict=True))
     return found
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sitegen.answers.drop import faults_of
-from sitegen.answers.loads.source_loads import Load, loads
+from sitegen.answers.loads.source_loads import LoadPair, load_pairs
 from sitegen.catalogue.model import Then
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import after_the_crew, solve
@@ -15,13 +15,13 @@ from sitegen.solver.scenarios import Scenario, scenarios_of
 
 def loads_of(
     network: Network, failing: Sequence[Scenario], before: Power, thens: Sequence[Then] = ()
-) -> list[Load]:
+) -> list[LoadPair]:
     """The loads in each scenario.
 
     `thens`: by scenario, what the crew does; left out, nobody acts.
     """
     outcome = solve(network, scenarios_of(failing), before)
-    return loads(after_the_crew(outcome, thens) if thens else outcome)
+    return load_pairs(after_the_crew(outcome, thens) if thens else outcome)
 
 
 def compared_failures(network: Network, condition: str, cancels: bool) -> list[Scenario]:

@@ -13,10 +13,15 @@ from sitegen.answers.endurance.battery_load import scenarios_on_battery
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.compared_loads import compared_failures, loads_of
 from sitegen.answers.loads.current_bounds import current_bounds
-from sitegen.answers.loads.source_loads import Load, loads
+from sitegen.answers.loads.source_loads import Load, LoadPair, loads
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
-from sitegen.answers.loads.worst_cases import WorstCase, worst_cases
-from sitegen.answers.over_rating import OverRating, allowed_for, over_rating_before
+from sitegen.answers.loads.worst_cases import NEGLIGIBLE_AMPS, WorstCase, worst_cases
+from sitegen.answers.over_rating import (
+    OverRating,
+    allowed_for,
+    over_rating_before,
+    short_time_rating,
+)
 from sitegen.answers.overload import (
     Overloads,
     Word,
@@ -92,7 +97,7 @@ def source_loads(network: Network, load: Load, peak: Load) -> list[SourceLoad]:
             peak.sources.get(s.id, NO_AMPS),
             s.amps,
             allowed_for(s, load.sources[s.id], s.id in load.short_sources),
-            max((amps for amps in (s.amps_5min, s.amps_5s) if amps), default=None),
+            short_time_rating(s),
         )
         for s in network.sources.values()
         if s.id in load.sources
@@ -112,6 +117,8 @@ class LoadTable:
     worst_sources: dict[str, WorstCase]
     worst_devices: dict[str, WorstCase]
     """Over all single and named failures of the condition; empty where something has failed."""
+    worst_peaks: dict[str, WorstCase]
+    """The same of sources with short-time figures."""
     endurances: tuple[Endurance, ...]
     """How long each battery lasts that carries load."""
     opens: dict[str, Word]
@@ -133,7 +140,7 @@ class LoadTable:
         """Which answer to the failure it is of, in words."""
         do = "drop out while the short lasts" if self.dip else "ride through the short"
         words = f"contactors {do} unless the catalogue says otherwise"
-        of_short = (words,) if has_short(self.load.failed) else ()
+        of_short = (words,) if has_short(self.load.nodes, self.load.failed) else ()
         return (*of_short, *(("what is overloaded opens",) if self.overload else ()))
 
     def over_at_worst(self, network: Network) -> list[list[tuple[str, float, WorstCase]]]:
@@ -157,6 +164,20 @@ class LoadTable:
         for over in sorted(found, key=lambda one: (-one[2].amps / exact(one[1]), one[0])):
             groups.setdefault((over[2].failed, over[2].acted_on), []).append(over)
         return list(groups.values())
+
+    def short_time_over_at_worst(self, network: Network) -> list[tuple[str, float, WorstCase]]:
+        """(source, its highest short-time rating, its worst case) of what a failure brings over
+        that with all short-time amps at once; the furthest over first.
+        """
+        now = {s.source: s.peak for s in self.sources}
+        found = []
+        for source, worst in self.worst_peaks.items():
+            record = network.sources[source]
+            allowed = short_time_rating(record)
+            more = worst.failed and worst.amps > now.get(source, NO_AMPS) + NEGLIGIBLE_AMPS
+            if allowed and more and worst.amps > exact(allowed):
+                found.append((source, allowed, worst))
+        return sorted(found, key=lambda one: (-one[2].amps / exact(one[1]), one[0]))
 
     def not_known_after(self) -> list[tuple[WorstCase, list[str]]]:
         """The failures after which amps are not known, each with the sources and devices."""
@@ -212,6 +233,7 @@ class LoadTable:
                     "percent": for_json(s.percent),
                     "margin_amps": for_json(s.margin),
                     "worst": worst(self.worst_sources.get(s.source)),
+                    "worst_peak": worst(self.worst_peaks.get(s.source)),
                 }
                 for s in self.sources
             },
@@ -254,8 +276,8 @@ def load_table(
     dip: bool = False,
     overload: bool = False,
     before: Power | None = None,
-    others: Sequence[Load] | None = None,
-    acted: Sequence[Load] = (),
+    others: Sequence[LoadPair] | None = None,
+    acted: Sequence[LoadPair] = (),
 ) -> LoadTable:
     """How loaded everything is in a condition, with nothing failed or with these components failed.
 
@@ -278,7 +300,7 @@ def load_table(
     elif then:
         outcome = after_the_crew(outcome, then)
     load, peak = loads(outcome)[0], loads(outcome, peak=True)[0]
-    compared: list[Load] = []
+    compared: list[LoadPair] = []
     if not faults:
         if others is None:
             failing = compared_failures(network, condition, load.amps.cancels)
@@ -287,12 +309,15 @@ def load_table(
             failing = [Scenario(condition, faults_of(network, f)) for f in named]
             thens = [f.crew_does(condition) for f in named]
             acted = loads_of(network, failing, before, thens)
-        compared = [load, *others]
+        compared = [(load, peak), *others]
     endurances: list[Endurance] = []
-    if scenarios_on_battery(outcome.after):
+    if faults or scenarios_on_battery(outcome.after):
         endurances = battery_endurances(network, condition, faults, failure, before, dip, overload)
     overloads = overloads_of(before)
-    worst_sources, worst_devices = worst_cases(network, compared, acted)
+    (worst_sources, worst_devices), (worst_peaks, _) = (
+        worst_cases(network, [c[k] for c in compared], [a[k] for a in acted], of_devices=not k)
+        for k in (0, 1)
+    )
     opens, at_worst = overloads.words(load.amps), _opens_at_worst(overloads, worst_devices)
     return LoadTable(
         load,
@@ -301,6 +326,7 @@ def load_table(
         current_bounds(network, load.amps),
         worst_sources,
         worst_devices,
+        worst_peaks,
         tuple(endurances),
         opens,
         {d: w for d, w in at_worst.items() if opens.get(d) not in ("must", w)},

@@ -79,10 +79,14 @@ def loads(outcome: Outcome, peak: bool = False) -> list[Load]:
     return _loads(draws(outcome.after, peak), outcome)
 
 
-def loads_and_peaks(outcome: Outcome) -> tuple[list[Load], list[Load]]:
+LoadPair = tuple[Load, Load]
+"""Of one scenario: continuous, and with short-time figures."""
+
+
+def load_pairs(outcome: Outcome) -> list[LoadPair]:
     """The amps in every scenario, continuous and with short-time figures, as `loads` has them."""
-    continuous, peaks = draws_and_peaks(outcome.after)
-    return _loads(continuous, outcome), _loads(peaks, outcome)
+    both = (_loads(drawn, outcome) for drawn in draws_and_peaks(outcome.after))
+    return list(zip(*both, strict=True))
 
 
 def _loads(drawn: Draws, outcome: Outcome) -> list[Load]:

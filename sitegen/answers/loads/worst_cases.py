@@ -50,7 +50,7 @@ class WorstCase:
 
 
 def worst_cases(
-    network: Network, loads: Iterable[Load], acted: Sequence[Load] = ()
+    network: Network, loads: Iterable[Load], acted: Sequence[Load] = (), of_devices: bool = True
 ) -> tuple[dict[str, WorstCase], dict[str, WorstCase]]:
     """By source and by device in a feeder: the scenario in which it gives or may carry most.
 
@@ -59,6 +59,7 @@ def worst_cases(
     network : the airframe.
     loads, acted : before anyone has acted; and after the crew has, on each named failure on which
         it can.
+    of_devices : left out where these are not asked about.
     """
     sources: dict[str, WorstCase] = {}
     devices: dict[str, WorstCase] = {}
@@ -77,7 +78,8 @@ def worst_cases(
             source: CurrentBounds(amount, amount, source in amps.short_sources)
             for source, amount in amps.sources.items()
         }
-        for worst, found in ((sources, given), (devices, current_bounds(network, amps))):
+        carried = current_bounds(network, amps) if of_devices else {}
+        for worst, found in ((sources, given), (devices, carried)):
             for component, bounds in found.items():
                 # Of as much, what may be more is worse; then more at the least.
                 bad = bounds.most, bounds.unknown, bounds.least

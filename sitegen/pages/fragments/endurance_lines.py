@@ -180,8 +180,9 @@ def with_nothing_failed(context: PageContext, condition: str) -> list[EnduranceT
 
 
 def _is_shown(endurance: Endurance, under_load: frozenset[str]) -> bool:
-    """Whether a battery carries load, or takes over when another is flat."""
-    return endurance.battery in under_load or bool(endurance.flat_before and under_load)
+    """Whether a battery carries load, or takes over when another is flat or something opens."""
+    takes_over = bool(endurance.flat_before and under_load) or any(endurance.if_it_opens)
+    return endurance.battery in under_load or takes_over
 
 
 def _text(

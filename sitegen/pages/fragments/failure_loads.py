@@ -8,9 +8,8 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.answers.airframe_answers import Amps
 from sitegen.answers.loads.load_table import SourceLoad, source_loads
-from sitegen.answers.loads.source_loads import Load
+from sitegen.answers.loads.source_loads import Load, LoadPair
 from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.answers.loads.worst_cases import NEGLIGIBLE_AMPS
 from sitegen.pages.load_page import has_figures, source_details
@@ -44,7 +43,7 @@ class FailureLoads:
 
 
 def failure_loads(
-    context: PageContext, views: Sequence[Amps], conditions: Sequence[int]
+    context: PageContext, views: Sequence[LoadPair], conditions: Sequence[int]
 ) -> FailureLoads | None:
     """The rows of the sources that carry something, and of the live buses, where it has changed.
 
@@ -101,7 +100,7 @@ def _figures_before(context: PageContext) -> list[Figures]:
     return _figures(context, [(t.load, t.peak) for t in context.answers.load_tables])
 
 
-def _figures(context: PageContext, views: Sequence[Amps]) -> list[Figures]:
+def _figures(context: PageContext, views: Sequence[LoadPair]) -> list[Figures]:
     """By view and by source that carries something or live bus: its figure."""
     network = context.answers.network
     buses = [bus.id for bus in network.catalogue.buses]
@@ -132,7 +131,9 @@ HALF, MORE = 50, 5
 """Percent of its rating from which a source is named first, and by how much that has risen."""
 
 
-def most_loaded(context: PageContext, views: Sequence[Amps], conditions: Sequence[int]) -> Markup:
+def most_loaded(
+    context: PageContext, views: Sequence[LoadPair], conditions: Sequence[int]
+) -> Markup:
     """By view, the generator or external power that is nearest its rating, where the failure has
     loaded it more.
 
