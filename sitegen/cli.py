@@ -551,11 +551,8 @@ def troubleshoot(
     from sitegen.answers.single_failures import single_failures
     from sitegen.answers.troubleshoot import troubleshoot as answer
     from sitegen.solver.outcome import condition_states
-    from sitegen.terminal.diagnosis_text import (
-        diagnosis_json,
-        diagnosis_text,
-        seen_text,
-    )
+    from sitegen.terminal.diagnosis_json import diagnosis_json
+    from sitegen.terminal.diagnosis_text import diagnosis_text, seen_text
     from sitegen.terminal.signatures_text import signatures_json, signatures_text
 
     network = network_for(catalogue, airframe)

@@ -555,6 +555,25 @@ def test_a_mode_comes_after_a_colon(dunlin: str) -> None:
     assert shorted["failed"] == [{"id": "left", "mode": "shorted"}]
     assert shorted["nodes"]["gen-left"] == {"live": False, "volts": 0, "sources": []}
     assert answered_json("drop", dunlin, "LEFT  bus:shorted") == shorted
+    assert answered_json("drop", dunlin, "left:short") == shorted
+
+
+@pytest.mark.parametrize("mode", ["stuck-closed", "stuck closed", "Welded"])
+def test_a_mode_may_be_in_the_words_of_the_trade(dunlin: str, mode: str) -> None:
+    stuck = answered_json("drop", dunlin, f"cb-left:{mode}")
+    assert stuck["failed"] == [{"id": "cb-left", "mode": "stuck-closed"}]
+
+
+@pytest.mark.parametrize(
+    ("said", "meant"), [("left generator", "gen-1"), ("Right Gen", "gen-2"), ("bus tie", "k-ring")]
+)
+def test_a_component_goes_by_what_it_is_also_called(said: str, meant: str) -> None:
+    assert answered_json("drop", said)["failed"][0]["id"] == meant
+
+
+def test_a_meter_goes_by_what_it_is_also_called() -> None:
+    seen = answered_json("troubleshoot", "--reads", "left voltmeter=28.5")["seen"]
+    assert seen == [{"of": "forward-volts", "seen": "28.5"}]
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from sitegen.answers.indications import meter_directions, unit_of
 from sitegen.answers.observations import Observation
 from sitegen.answers.readings import BLANK, LIT, LOAD, NO_LOAD, UNLIT, Reading
 from sitegen.catalogue.did_you_mean import similar
-from sitegen.catalogue.kinds import METERS
+from sitegen.catalogue.kinds import METERS, mode_meant
 from sitegen.catalogue.model import Failure, Indication
 from sitegen.solver.network import Component, Network
 from sitegen.solver.scenarios import Fault
@@ -62,8 +62,14 @@ def find(text: str, names: Mapping[str, Iterable[str]], what: str) -> str:
 
 
 def component_names(network: Network) -> dict[str, list[str]]:
-    """By component: its name and, for a breaker or fuse on a panel, its places (`B7`)."""
-    return {c.id: [c.name, *places(network, c)] for c in network.components.values()}
+    """By component: its names and, for a breaker or fuse on a panel, its places (`B7`)."""
+    catalogue = network.catalogue
+    records = (*catalogue.sources, *catalogue.buses, *catalogue.devices)
+    also = {record.id: record.also_called for record in records}
+    return {
+        c.id: [c.name, *also.get(c.id, ()), *places(network, c)]
+        for c in network.components.values()
+    }
 
 
 def places(network: Network, component: Component) -> list[str]:
@@ -80,7 +86,7 @@ def find_condition(network: Network, text: str | None) -> str:
     conditions = network.catalogue.conditions
     if text is None:
         return conditions[0].id
-    return find(text, {c.id: [c.name] for c in conditions}, "a condition")
+    return find(text, {c.id: c.called for c in conditions}, "a condition")
 
 
 def find_failed(network: Network, text: str) -> tuple[tuple[Fault, ...], Failure | None]:
@@ -97,7 +103,7 @@ def find_failed(network: Network, text: str) -> tuple[tuple[Fault, ...], Failure
     name, colon, mode = text.rpartition(":") if ":" in text else (text, "", "")
     failures = {f.id: f for f in network.catalogue.failures}
     components = component_names(network)
-    names = {**components, **{i: [f.name] for i, f in failures.items() if i not in components}}
+    names = {**components, **{i: f.called for i, f in failures.items() if i not in components}}
     try:
         found = find(name, names, "a component or a named failure")
     except NotFound:
@@ -114,7 +120,7 @@ def find_failed(network: Network, text: str) -> tuple[tuple[Fault, ...], Failure
         if colon:
             raise NotFound(f"'{found}' is a named failure and takes no mode.")
         return faults_of(network, failures[found]), failures[found]
-    modes = network.components[found].modes
+    modes, mode = network.components[found].modes, mode_meant(mode)
     if colon and mode not in modes:
         raise NotFound(f"'{found}' does not fail as '{mode}': its modes are {_or(modes)}.")
     return ((found, mode or modes[0]),), None
@@ -128,7 +134,7 @@ def find_equipment(network: Network, text: str) -> str:
             network.components[c.protector] for c in network.connections[item] if c.protector
         ]
         called = [n for b in breakers for n in (b.id, b.name, *places(network, b))]
-        names[item] = [equipment.name, *called]
+        names[item] = [*equipment.called, *called]
     # A name beats a placard: 'COM 1' may be both one item's name and another's breaker.
     by_name = [i for i, called in names.items() if _plain(called[0]) == _plain(text)]
     return by_name[0] if len(by_name) == 1 else find(text, names, "equipment")
@@ -158,15 +164,15 @@ def find_observation(network: Network, text: str, seen: str) -> Observation:
     indications = {i.id: i for i in network.catalogue.indications}
     if seen in ("works", "dead"):
         state: Literal["works", "dead"] = "works" if seen == "works" else "dead"
-        buses = {b.id: [b.name] for b in network.catalogue.buses}
+        buses = {b.id: b.called for b in network.catalogue.buses}
         if text in buses or text not in network.equipment:
             try:
                 return Observation(find(text, buses, "a bus"), state)
             except NotFound:
                 pass
         return Observation(find_equipment(network, text), state)
-    lamps = {i.id: [i.name] for i in indications.values() if i.kind not in METERS}
-    meters = {i.id: [i.name] for i in indications.values() if i.kind in METERS}
+    lamps = {i.id: i.called for i in indications.values() if i.kind not in METERS}
+    meters = {i.id: i.called for i in indications.values() if i.kind in METERS}
     if seen in ("lit", "unlit"):
         return Observation(find(text, lamps, "a lamp or flag"), LIT if seen == "lit" else UNLIT)
     lamp = next((i for i, n in lamps.items() if _plain(text) in map(_plain, (i, *n))), None)
@@ -206,7 +212,7 @@ def _reading(network: Network, meter: Indication, text: str) -> Reading:
 
 def _equipment_meant(network: Network, text: str) -> str | None:
     try:
-        return find(text, {e.id: [e.name] for e in network.equipment.values()}, "")
+        return find(text, {e.id: e.called for e in network.equipment.values()}, "")
     except NotFound:
         return None
 

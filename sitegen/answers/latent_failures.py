@@ -12,10 +12,9 @@ from __future__ import annotations
 from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from sitegen.answers.drop import Loss, losses
+from sitegen.answers.drop import Loss, losses, with_overload
 from sitegen.answers.endurance.battery_endurance import endurances_of_cases
-from sitegen.answers.over_rating import OverRating, over_rating
-from sitegen.answers.overload import overloaded
+from sitegen.answers.over_rating import OverRating
 from sitegen.answers.single_failures import SingleFailures
 from sitegen.quantities import Fraction
 from sitegen.solver.network import Network
@@ -199,16 +198,12 @@ def _answers(
 ) -> tuple[dict[Scenario, Loss], dict[Scenario, Minutes]]:
     """What each scenario takes, and of those that are timed how long batteries last."""
     scenarios = list(dict.fromkeys(wanted))
-    found: dict[Scenario, Loss] = {}
     minutes: dict[Scenario, Minutes] = {}
     outcome = solve(network, scenarios_of(scenarios), before)
-    answers = losses(outcome, with_readings=False)
-    rows = zip(scenarios, answers, overloaded(outcome), over_rating(outcome), strict=True)
-    for one, answer, words, over in rows:
-        found[one] = replace(answer, overloaded=words, over_rating=over)
+    answers = with_overload(losses(outcome, with_readings=False), outcome, outcome)
     of = [one for one in scenarios if one in timed]
     cases = [(one.condition, one.faults, None) for one in of]
     times = endurances_of_cases(network, cases, before) if cases else []
     for one, endurances in zip(of, times, strict=True):
         minutes[one] = {e.battery: e.total for e in endurances if e.total is not None}
-    return found, minutes
+    return dict(zip(scenarios, answers, strict=True)), minutes

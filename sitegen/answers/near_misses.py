@@ -1,9 +1,15 @@
-"""What comes near to what is seen, where no failure explains all of it."""
+"""What comes near to what is seen, where no single failure explains all of it.
+
+What is left unexplained counts as one failure more: the item has failed by itself, or the reading
+is wrong. So a single failure that explains all but one observation is beside the pairs that
+explain everything, and before the triples.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from sitegen.answers.cut_sets import CutSet
 from sitegen.answers.elsewhere_in_range import Airframe
@@ -18,11 +24,11 @@ from sitegen.answers.observations import (
 )
 from sitegen.answers.three_answers import Answer
 from sitegen.solver.outcome import Outcome, solve
-from sitegen.solver.scenarios import at_least, bits, singles_and_pairs, union
+from sitegen.solver.scenarios import at_least, bits, every_single, singles_and_pairs
 from sitegen.solver.subset import narrowed, widened
 
-MOST_NEAR = 5
-"""How many are named."""
+MOST_NEAR = 12
+"""How many are named that are more than one failure."""
 
 
 @dataclass(frozen=True)
@@ -41,40 +47,69 @@ def near_misses(
     observations: Sequence[Observation],
     tolerance: float,
     others: Mapping[Answer, Outcome],
-) -> tuple[NearMiss, ...]:
-    """The failures with the fewest observations against them, one or two failures at a time.
+    smallest: int | None,
+) -> tuple[tuple[NearMiss, ...], bool]:
+    """The failures with the fewest observations against them, and whether there are more.
 
-    A single or named failure may be near in any answer; it is listed in a later one if something
-    else is against it there. Where nothing failed is as near, no failure with the same against it
-    is listed: it would explain nothing of what is seen.
+    One failure at a time, and two where none is as near. A single or named failure may be near in
+    any answer; it is listed in a later one if something else is against it there. Where nothing
+    failed is as near, no failure with the same against it is listed: it would explain nothing of
+    what is seen.
+
+    Parameters
+    ----------
+    others : the single and named failures in the answers in which they may do something else.
+    smallest : the fewest failures, two or three, that explain everything; none where nothing does.
+        A near miss is as few, with what it leaves unexplained.
     """
     network, before = airframe
-    pairs = singles_and_pairs(condition, network.combined_faults)
     nothing_failed = _Agreement(
         answer_outcome(airframe, condition, [()], "expected"), observations, tolerance
     )
     nothing_failed.measure(1)
     healthy = [mask & 1 for mask in nothing_failed.agreeing]
-    tried = {
-        answer: _Agreement(outcome, observations, tolerance)
-        for answer, outcome in {"expected": solve(network, pairs, before), **others}.items()
-    }
-    # What contradicts everything seen is no near miss.
-    for number in range(len(healthy), len(healthy) - len(observations), -1):
-        alone = sum(healthy) >= number
-        nothing = [NearMiss((), nothing_failed.missed(0))] if alone else []
-        for sizes in ((1,), (1, 2, 3)):
+
+    def agreement(outcome: Outcome) -> _Agreement:
+        return _Agreement(outcome, observations, tolerance)
+
+    @cache
+    def tried(size: int) -> Sequence[tuple[Answer, _Agreement]]:
+        if size == 2:
+            pairs = singles_and_pairs(condition, network.combined_faults)
+            return [("expected", agreement(solve(network, pairs, before))), *tried(1)[1:]]
+        singles = every_single([condition], network.faults)
+        return [
+            ("expected", agreement(solve(network, singles, before))),
+            *((answer, agreement(outcome)) for answer, outcome in others.items()),
+        ]
+
+    tests = len(healthy)
+    levels = [(tests - 1, 1)]
+    if smallest is None:
+        # What contradicts everything seen is no near miss.
+        levels += [(n, tests) for n in range(tests - 1, tests - len(observations), -1)]
+    for number, most_against in levels:
+        nothing = [NearMiss((), nothing_failed.missed(0))] if sum(healthy) >= number else []
+        nothing = [miss for miss in nothing if len(miss.against) <= most_against]
+        for size in (1, 2) if smallest != 2 else (1,):
             found: dict[tuple[CutSet, tuple[Observation, ...]], NearMiss] = {}
-            for answer, agreement in tried.items():
-                scenarios = agreement.outcome.scenarios
-                wanted = union(scenarios.of_size.get(n, 0) for n in sizes)
-                fitting = agreement.fitting(number, wanted) & ~agreement.like(healthy)
-                for k in bits(fitting)[:MOST_NEAR]:
-                    failed, against = scenarios.at(k).faults, agreement.missed(k)
+            most = MOST_NEAR if size > 1 else len(network.faults)
+            for answer, agreeing in tried(size):
+                scenarios = agreeing.outcome.scenarios
+                wanted = scenarios.of_size.get(1, 0) if size == 1 else scenarios.all
+                fitting = bits(agreeing.fitting(number, wanted) & ~agreeing.like(healthy))
+                sets = [(scenarios.at(k).faults, agreeing.missed(k)) for k in fitting]
+                near = [
+                    (failed, against)
+                    for failed, against in sets
+                    # One component does not fail in two modes at a time.
+                    if 0 < len(against) <= most_against and len(dict(failed)) == len(failed)
+                ]
+                for failed, against in near[: most + 1]:
                     found.setdefault((failed, against), NearMiss(failed, against, answer))
             if found or nothing:
-                return (*nothing, *tuple(found.values())[:MOST_NEAR])
-    return ()
+                return (*nothing, *[*found.values()][:most]), len(found) > most
+    return (), False
 
 
 class _Agreement:

@@ -6,9 +6,10 @@ the fewest of them, in the mean.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 
+from sitegen.answers.cut_sets import closure_of
 from sitegen.answers.drop import Loss
 from sitegen.answers.elsewhere_in_range import Airframe
 from sitegen.answers.explanations import Explanation, meaning_of
@@ -73,7 +74,7 @@ class Check:
     source_off: str | None
     """A source to take off line first."""
     answers: tuple[tuple[Reading | str, tuple[int, ...]], ...]
-    """(what may be seen, numbers of the candidates that it leaves, by a voltmeter's error more than
+    """(what may be seen, numbers of the causes that it leaves, by a voltmeter's error more than
     those with which it is seen); `HEALTHY` is among them where nothing need have failed."""
     leaves: float
     """Candidates left of those that it is to distinguish, in the mean over them, the healthy
@@ -83,18 +84,20 @@ class Check:
 def next_checks(
     airframes: Mapping[int, Airframe],
     condition: str,
-    candidates: Sequence[Explanation],
-    meaning: Sequence[Loss],
+    causes: Mapping[int, tuple[Explanation, Loss]],
     observations: Sequence[Observation],
+    unexplained: Set[str] = frozenset(),
     tolerance: float = TOLERANCE_VOLTS,
 ) -> list[Check]:
-    """The checks that distinguish candidates, the best first.
+    """The checks that distinguish causes, the best first.
 
     Parameters
     ----------
     airframes : by the number that explanations give, at the volts of each; 0 as it is.
     condition, observations : where, and what is seen.
-    candidates, meaning : what may have failed, and what each means.
+    causes : by number what may have failed, and what it means.
+    unexplained : what some of them leave unexplained: an item that may itself have failed says
+        nothing of what requires it.
     tolerance : how far a voltmeter may be off, V.
 
     Notes
@@ -102,8 +105,10 @@ def next_checks(
     A candidate may explain what is seen at the volts of another too: an answer leaves all that give
     it at the volts of any. So what only shows where in its range a source is distinguishes nothing.
     """
-    if len(candidates) < 2:
+    if len(causes) < 2:
         return []
+    numbers, candidates = list(causes), [explanation for explanation, _ in causes.values()]
+    meaning = [loss for _, loss in causes.values()]
     volts_of = {id(airframes[c.at]): c.at for c in candidates}
 
     def everywhere(own: Sequence[Loss], source_off: str | None = None) -> list[list[Loss]]:
@@ -160,7 +165,7 @@ def next_checks(
             return
         leaves = sum(len(left[own]) for own, *_ in answers) / len(answers)
         parts = tuple(
-            (answer, tuple(sorted(k if candidates[k].failed else HEALTHY for k in left[answer])))
+            (answer, tuple(sorted(numbers[k] for k in left[answer])))
             for answer in sorted(left, key=str)
         )
         checks.append(Check(effort, subject, source_off, parts, leaves))
@@ -177,7 +182,8 @@ def next_checks(
     dead = [[{*loss.lost, *loss.not_powered} for loss in each] for each in at_any]
     not_known = {item for each in at_any for loss in each for item in loss.not_known}
     for item, record in network.equipment.items():
-        if is_tried(record, on_ground) and item not in seen and item not in not_known:
+        unsure = item in not_known or not unexplained.isdisjoint(closure_of(network, (item,)))
+        if is_tried(record, on_ground) and item not in seen and not unsure:
             add("try it", item, [["dead" if item in d else "works" for d in each] for each in dead])
     # Nobody should be led to take a generator off line in the air to find a fuse link.
     for source in _sources_in(network, condition) if on_ground else ():

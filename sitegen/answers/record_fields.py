@@ -35,7 +35,7 @@ _KINDS: dict[str, ChangeKind] = {
     **dict.fromkeys(
         ("note", "on-loss", "if-it-comes-on", "hazard", "statement", "title", "colour"), "reworded"
     ),
-    **dict.fromkeys(("notes-in", "ata", "serials"), "reworded"),
+    **dict.fromkeys(("notes-in", "ata", "serials", "also-called"), "reworded"),
 }
 _OF_WIRING: dict[str, ChangeKind] = {
     **dict.fromkeys(("panel", "at", "where", "ground-only", "rows", "columns"), "moved"),
@@ -62,7 +62,7 @@ def _listed(words: str) -> frozenset[str]:
 
 _SET_LIKE = _listed(
     "sources held-closed pulled shed reset live dead closed open requires provided-by independent"
-    " any all closes-when lit-when failed conditions leave-out"
+    " any all closes-when lit-when failed conditions leave-out also-called"
 )
 """Fields whose order says nothing."""
 

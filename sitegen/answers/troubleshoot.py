@@ -51,20 +51,6 @@ from sitegen.solver.scenarios import bits
 MOST_JUDGED = 400
 """Candidates among which the next check is chosen; with more, any check helps."""
 
-MOST_LEFT_OUT = 4
-"""Dead items that are left out, one at a time; with more it is hardly an item that has failed."""
-
-
-@dataclass(frozen=True)
-class LeftOut:
-    """A dead item that may itself have failed, and what then explains the rest."""
-
-    observation: Observation
-    size: int
-    """Failures at a time; 0 where nothing else need have failed."""
-    count: int
-    """How many of that size explain it."""
-
 
 @dataclass(frozen=True)
 class Diagnosis:
@@ -84,8 +70,8 @@ class Diagnosis:
     of which several answers explain what is seen, and differ, is there several times."""
     groups: tuple[CauseGroup, ...]
     """Those of the fewest failures; then the named ones; then the others by their number."""
-    likely: int
-    """How many candidates, from the first, the next checks are to distinguish."""
+    likely: Sequence[int]
+    """The numbers of the causes that the next checks are to distinguish."""
     answers: tuple[Answer, ...]
     """By candidate: in which it explains it."""
     volts: tuple[Mapping[str, float], ...]
@@ -96,11 +82,27 @@ class Diagnosis:
     next_checks: tuple[Check, ...]
     """The best first."""
     near_misses: tuple[NearMiss, ...]
-    """Where nothing explains everything."""
-    left_out: tuple[LeftOut, ...]
-    """The dead items without which fewer failures at a time explain the rest."""
+    """Where nothing alone explains everything. Their numbers in groups and checks follow those of
+    the candidates."""
+    near_losses: tuple[Loss, ...]
+    """What each of these would mean."""
+    more_near: bool
+    """Whether there are more of them."""
     not_powered: tuple[str, ...]
     """What is seen dead and does not work in the condition with nothing failed either."""
+
+    def cause(self, number: int) -> tuple[CutSet, Answer, Loss | None]:
+        """What fails in candidate or near miss `number`, in which answer, and what it means."""
+        near = number - len(self.candidates)
+        if near >= 0:
+            miss = self.near_misses[near]
+            return miss.failed, miss.answer, self.near_losses[near]
+        loss = self.losses[number] if number < len(self.losses) else None
+        return self.candidates[number], self.answers[number], loss
+
+    def volts_of(self, number: int) -> Mapping[str, float]:
+        """The volts at which cause `number` explains it; of a near miss those of the catalogue."""
+        return self.volts[number] if number < len(self.candidates) else {}
 
 
 def troubleshoot(
@@ -121,30 +123,42 @@ def troubleshoot(
     """
     airframe = network, condition_states(network)
     found = _search(airframe, condition, observations, tolerance, order)
-    healthy_at, explanations = found.healthy_at, found.explanations
+    healthy_at = found.healthy_at
     fits = healthy_at is not None
+    near: tuple[NearMiss, ...] = ()
+    more_near = False
+    if found.smallest not in (0, 1):
+        near, more_near = near_misses(
+            airframe, condition, observations, tolerance, found.others, found.smallest
+        )
+    explanations = ranked(found.explanations, _named(network), near)
     airframes = {0: airframe}
     if any(e.at for e in explanations):
         airframes.update(enumerate(found.elsewhere, 1))
     judged = explanations[:MOST_JUDGED]
     sets = [e.failed for e in explanations]
-    groups = in_groups(sets, _named(network))
-    meaning = meaning_of(airframes, condition, judged)
+    groups = in_groups(sets, _named(network), near)
+    missing = [Explanation(miss.failed, miss.answer) for miss in near]
     healthy = [Explanation((), at=HEALTHY)] if healthy_at else []
     if healthy_at:
         airframes[HEALTHY] = healthy_at
-    if_healthy = meaning_of(airframes, condition, healthy)
+    meaning, near_meaning, if_healthy = (
+        meaning_of(airframes, condition, some) for some in (judged, missing, healthy)
+    )
+    compared = [g for g in groups if not g.against or (len(g.against) == 1 and not more_near)]
+    numbers = [HEALTHY, *range(len(judged)), *range(len(sets), len(sets) + len(near))]
+    possible = dict(zip(numbers[1 - len(healthy) :], [*healthy, *judged, *missing], strict=True))
+    means = dict(zip(possible, [*if_healthy, *meaning, *near_meaning], strict=True))
 
-    likely = min(likeliest(groups, sets, fits), len(judged))
+    def checks(among: Sequence[int]) -> list[Check]:
+        """Those that distinguish these causes, and the healthy aircraft."""
+        shown = [n for n in (*among, HEALTHY) if n in possible]
+        left = {o.subject for n in among if n >= len(sets) for o in near[n - len(sets)].against}
+        causes = {n: (possible[n], means[n]) for n in shown}
+        return next_checks(airframes, condition, causes, observations, left, tolerance)
 
-    def checks(among: int) -> list[Check]:
-        """Those that distinguish the first of the candidates, and the healthy aircraft."""
-        possible, shown = judged[:among] + healthy, meaning[:among] + if_healthy
-        return next_checks(airframes, condition, possible, shown, observations, tolerance)
-
-    near: tuple[NearMiss, ...] = ()
-    if not explanations and not fits:
-        near = near_misses(airframe, condition, observations, tolerance, found.others)
+    likely = [n for n in likeliest(compared, sets, fits) if n in possible]
+    every = sorted(n for g in compared for n in g.numbers if n in possible)
     return Diagnosis(
         condition,
         tuple(observations),
@@ -153,13 +167,14 @@ def troubleshoot(
         moved_volts(network, healthy_at[0]) if healthy_at else {},
         tuple(sets),
         groups,
-        likely,
+        tuple(likely),
         tuple(e.answer for e in explanations),
         tuple(_volts_of(network, airframes[e.at][0], e) for e in explanations),
         tuple(meaning),
-        tuple(checks(likely) or (checks(len(judged)) if likely < len(judged) else ())),
+        tuple(checks(likely) or (checks(every) if len(likely) < len(every) else ())),
         near,
-        _left_out(airframe, condition, observations, tolerance, found),
+        tuple(near_meaning),
+        more_near,
         _not_powered(airframe, condition, observations),
     )
 
@@ -277,44 +292,6 @@ def _search(
     found = ranked(found, named)
     away = [at.airframe for at in elsewhere()] if any(e.at for e in found) else []
     return _Found(order, healthy_at, found, away, others)
-
-
-def _left_out(
-    airframe: Airframe,
-    condition: str,
-    observations: Sequence[Observation],
-    tolerance: float,
-    found: _Found,
-) -> tuple[LeftOut, ...]:
-    """The dead items of which the own failure would leave the fewest failures of the wiring.
-
-    One is left out at a time, and none where one failure or none explains all.
-    """
-    network, _ = airframe
-    smallest = found.smallest
-    dead = [o for o in observations if o.subject in network.equipment and o.seen == "dead"]
-    if (
-        (smallest is not None and smallest < 2)
-        or len(observations) < 2
-        or len(dead) > MOST_LEFT_OUT
-    ):
-        return ()
-    order = min(found.order, 2 if smallest is None else smallest - 1)
-    without = []
-    for one in dead:
-        rest = [o for o in observations if o != one]
-        of_rest = _search(airframe, condition, rest, tolerance, order)
-        if of_rest.smallest is not None and of_rest.smallest <= order:
-            count = len(
-                {
-                    frozenset(e.failed)
-                    for e in of_rest.explanations
-                    if len(e.failed) == of_rest.smallest
-                }
-            )
-            without.append(LeftOut(one, of_rest.smallest, count))
-    least = min((o.size for o in without), default=0)
-    return tuple(o for o in without if o.size == least)
 
 
 def _volts_of(network: Network, moved: Network, explanation: Explanation) -> dict[str, float]:

@@ -116,6 +116,16 @@ MODE_NOUNS = {
 }
 """What each failure mode is called on a page."""
 
+MODES_CALLED = {"welded": "stuck-closed", "stuck": "stuck-closed", "short": "shorted"}
+"""What else people call failure modes."""
+
+
+def mode_meant(text: str) -> str:
+    """The failure mode that a text means: `stuck closed` and `welded` are `stuck-closed`."""
+    mode = "-".join(text.lower().split())
+    return MODES_CALLED.get(mode, mode)
+
+
 SECTION_NOUNS = {
     "aircraft": "aircraft",
     "sources": "source",

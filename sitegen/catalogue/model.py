@@ -199,6 +199,13 @@ class Named(Fitted):
     """By which other records name it; unique on each airframe."""
     name: Words
     """As people call it, or as it is on the placard."""
+    also_called: list[Words] = []
+    """Other names that people look for it by: `[bus tie, left generator]`."""
+
+    @property
+    def called(self) -> list[str]:
+        """All its names."""
+        return [self.name, *self.also_called]
 
 
 class Aircraft(Line):

@@ -44,7 +44,7 @@ from sitegen.pages.views import Choice, ChoiceRow, ShownIn, by_text, shown_in, w
 from sitegen.solver.network import Component
 from sitegen.terminal.headline_text import ASSUMED, in_few_words, on_a_button
 from sitegen.terminal.load_text import FIGURES
-from sitegen.words import counted
+from sitegen.words import counted, join_words
 
 OPEN_WITH = 32
 """The most lost items whose list is open from the beginning; a longer one its reader unfolds."""
@@ -235,6 +235,7 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
         "hazards_here": context.fragments.hazards(context.answers.network.hazards),
         "failed_components": dict.fromkeys(c for v in views for c, _ in v.faults),
         "headline": in_each("p", headline, "headline"),
+        "elsewhere": by_text("p", list(_elsewhere(context, views)), "also"),
         "dead": in_each("p", consequences.dead_buses, "dead-buses"),
         "hazards_on": in_each("div", consequences.hazards_on),
         "chatter": in_each("p", consequences.chatter, "warning"),
@@ -295,6 +296,19 @@ def _anew(context: PageContext, view: View) -> frozenset[str]:
     condition = context.answers.conditions[view.condition].id
     case = view.faults, condition, view.row == CREW_HAS_ACTED
     return context.revision.taken.get(case, frozenset())
+
+
+def _elsewhere(context: PageContext, views: Sequence[View]) -> Iterator[Markup]:
+    """By view in which the failure makes no difference: the conditions in which it makes one."""
+    names = [condition.name for condition in context.answers.conditions]
+    for here in views:
+        links = [
+            Markup('<a href="#view-{}">{}</a>').format(number, names[view.condition])
+            for number, view in enumerate(views)
+            if view.row == here.row and view.matters
+        ]
+        said = Markup("It makes a difference in {}.").format(Markup(join_words(links)))
+        yield said if here.idle and links else Markup("")
 
 
 def _open_in(views: Iterable[bool]) -> Markup:

@@ -36,6 +36,9 @@ from sitegen.solver.network import Connection
 from sitegen.terminal.headline_text import at_a_glance, in_every_answer, turned_off
 from sitegen.words import counted
 
+STUCK = " stuck closed welded"
+"""What a device that may stick closed is looked for by."""
+
 DIGITS = 3
 """Least digits of a document's number in a reference; that of a revision has fewer."""
 
@@ -109,7 +112,9 @@ def _entries(context: PageContext) -> Iterator[Entry]:
     for device in catalogue.devices:
         detail = _joined(_place(context, device.id), _position(context, device))
         noun = KINDS[device.kind].noun
-        yield Entry(device.name, noun, detail, failure_page(device.id), _words(device))
+        stuck = "stuck-closed" in network.components[device.id].modes
+        words = _words(device) + (STUCK if stuck else "")
+        yield Entry(device.name, noun, detail, failure_page(device.id), words)
     for owner, page in _owners(context).items():
         for connection in network.connections[owner]:
             breaker = connection.protector
@@ -125,20 +130,20 @@ def _entries(context: PageContext) -> Iterator[Entry]:
             )
             yield Entry(component.name, KINDS[component.kind].noun, detail, there, breaker)
     for panel in catalogue.panels:
-        yield Entry(panel.name, "Panel", panel.where, panel_page(panel.id), panel.id)
+        yield Entry(panel.name, "Panel", panel.where, panel_page(panel.id), _words(panel))
     for failure in catalogue.failures:
         dips = answers.named_dip[failure.id][0]
         at_once, *acted = answers.named[failure.id]
         loses = _lost(context, at_once, dips, *acted)
         page = named_failure_page(failure.id)
-        words = f"{failure.id} {_battery_words(context, failure)}".strip()
+        words = f"{_words(failure)} {_battery_words(context, failure)}".strip()
         yield _failure(failure.name, "Named failure", loses, page, words)
     for switch in catalogue.switches:
         where = switch.where or ""
         positions = " / ".join(switch.positions)
         detail = f"{where}: {positions}" if where else positions
         href = f"{A_TO_Z}#at-{switch.id}"
-        yield Entry(switch.name, "Switch", detail, href, switch.id, switch.id)
+        yield Entry(switch.name, "Switch", detail, href, _words(switch), switch.id)
     for indication in catalogue.indications:
         at = f"reads {names[indication.at]}" if indication.at else ""
         supplies = "; ".join(_supply(context, c) for c in network.connections[indication.id])
@@ -147,22 +152,22 @@ def _entries(context: PageContext) -> Iterator[Entry]:
     for condition in catalogue.conditions:
         # The sources on line in it would be found by their names: of those there are pages.
         there = condition_place(condition.id)
-        yield Entry(condition.name, "Condition", "", there, condition.id)
+        yield Entry(condition.name, "Condition", "", there, _words(condition))
     for function in catalogue.functions:
         detail = ", ".join(names[p] for p in function.equipment)
-        yield Entry(function.name, "Function", detail, function_page(function.id), function.id)
+        yield Entry(function.name, "Function", detail, function_page(function.id), _words(function))
     for note in answers.reading.notes:
         yield Entry(note.title, "Note", "", note_page(note.id), note.id)
 
 
 def _words(record: Named) -> str:
-    """Its id, and the numbers of the documents that its page refers to."""
+    """Its id, its other names, and the numbers of the documents that its page refers to."""
     numbers = [
         word
         for word in re.findall(r"[\w-]+", record.reference or "")
         if sum(c.isdigit() for c in word) >= DIGITS
     ]
-    return " ".join([record.id, *numbers])
+    return " ".join([record.id, *record.also_called, *numbers])
 
 
 def _battery_words(context: PageContext, failure: Failure) -> str:

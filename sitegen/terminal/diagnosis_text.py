@@ -1,19 +1,19 @@
-"""Troubleshooting as plain text and JSON."""
+"""Troubleshooting as plain text."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Any
 
 from sitegen.answers.cut_sets import LARGEST_SET, CutSet
 from sitegen.answers.device_ends import by_hazard, live_sides
 from sitegen.answers.drop import Loss, named_failure
 from sitegen.answers.next_checks import HEALTHY, LAST, Check, is_ground_only, is_on_ground
 from sitegen.answers.observations import Observation
+from sitegen.answers.ranked_causes import CauseGroup
 from sitegen.answers.readings import BLANK, LIT, NOT_KNOWN, UNLIT, Reading
 from sitegen.answers.single_failures import CONFLICT
-from sitegen.answers.three_answers import REMARKS, answer_json
-from sitegen.answers.troubleshoot import Diagnosis, LeftOut
+from sitegen.answers.three_answers import REMARKS
+from sitegen.answers.troubleshoot import Diagnosis
 from sitegen.quantities import PLAIN
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
@@ -56,32 +56,11 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
             yield "\nIf something has failed all the same"
     elif not candidates:
         yield f"Nothing that was tried explains all of it: {_tried(diagnosis.order)}."
-        yield from _near(network, diagnosis)
-    for one in diagnosis.left_out:
-        rest = f"{_these(one)} the rest" if one.size else "nothing need have failed"
-        yield f"Without '{_seen(network, one.observation)}' {rest}."
     itself, is_last = _itself(network, diagnosis)
     if itself and not is_last:
         yield itself
-    for size, numbers in diagnosis.groups:
-        of_size = _by_losses(network, diagnosis, numbers)
-        together = TOGETHER.get(size, "A named failure")
-        at_volts = {_at_volts(network, diagnosis.volts[i]) for i in of_size}
-        once = f", {at_volts.pop()}" if len(at_volts) == 1 and "" not in at_volts else ""
-        rows = _by_failure(diagnosis, of_size)
-        if len(rows) == 1:
-            yield f"{together}, this explains it{once}:"
-        else:
-            yield f"{together}: {len(rows)} explain it{once}"
-        for row in rows[:MOST_LISTED]:
-            yield f"  {_candidate(network, diagnosis, row[0], not once)}"
-            for i in (i for i in row if i < len(diagnosis.losses)):
-                also = f"also {REMARKS[diagnosis.answers[i]]}: " if i != row[0] else ""
-                loss = diagnosis.losses[i]
-                yield f"    {also}{_meaning(network, loss, diagnosis.observations)}"
-                yield from _hazards(network, loss.comes_on)
-        if len(rows) > MOST_LISTED:
-            yield f"  and {len(rows) - MOST_LISTED} more"
+    for group in diagnosis.groups:
+        yield from _group(network, diagnosis, group)
     if itself and is_last:
         yield itself
     if diagnosis.next_checks:
@@ -92,6 +71,35 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     if diagnosis.order < LARGEST_SET:
         yield sets_not_tried(diagnosis.order)
     yield f"\n{CAUTION}"
+
+
+def _group(network: Network, diagnosis: Diagnosis, group: CauseGroup) -> Iterator[str]:
+    """Causes that are listed together, with what each would mean."""
+    against = _wrong(network, group)
+    if against and not group.size:
+        yield f"But for {against}, nothing need have failed."
+        return
+    of_size = _by_losses(network, diagnosis, group.numbers)
+    together = TOGETHER.get(group.size, "A named failure")
+    at_volts = {_at_volts(network, diagnosis.volts_of(i)) for i in of_size}
+    once = f", {at_volts.pop()}" if len(at_volts) == 1 and "" not in at_volts else ""
+    what = f"all but {against}" if against else "it"
+    rows = _by_failure(diagnosis, of_size)
+    or_more = " or more" if against and diagnosis.more_near else ""
+    if len(rows) == 1 and not or_more:
+        yield f"{together}, this explains {what}{once}:"
+    else:
+        yield f"{together}: {len(rows)}{or_more} explain {what}{once}"
+    for row in rows[:MOST_LISTED]:
+        yield f"  {_candidate(network, diagnosis, row[0], not once)}"
+        for i in row:
+            _, answer, loss = diagnosis.cause(i)
+            if loss is not None:
+                also = f"also {REMARKS[answer]}: " if i != row[0] else ""
+                yield f"    {also}{_meaning(network, loss, diagnosis.observations)}"
+                yield from _hazards(network, loss.comes_on)
+    if len(rows) > MOST_LISTED:
+        yield f"  and {len(rows) - MOST_LISTED} more"
 
 
 def _itself(network: Network, diagnosis: Diagnosis) -> tuple[str, bool]:
@@ -141,14 +149,15 @@ def _by_losses(network: Network, diagnosis: Diagnosis, numbers: Sequence[int]) -
 
     Left as they are: sets, many, and those that only would not show either.
     """
-    is_single = len(diagnosis.candidates[numbers[0]]) == 1
+    is_single = len(diagnosis.cause(numbers[0])[0]) == 1
     if not is_single or diagnosis.nothing_failed_fits or len(numbers) > MOST_ORDERED:
         return numbers
     dead = {o.subject for o in diagnosis.observations if o.seen == "dead"}
 
     def order(number: int) -> tuple[bool, int]:
-        says_little = bool(_unsure(network, diagnosis, number))
-        return says_little, len({*diagnosis.losses[number].lost} - dead)
+        *_, loss = diagnosis.cause(number)
+        assert loss is not None
+        return bool(_unsure(network, diagnosis, loss)), len({*loss.lost} - dead)
 
     return sorted(numbers, key=order)
 
@@ -157,10 +166,10 @@ def _by_failure(diagnosis: Diagnosis, numbers: Iterable[int]) -> list[list[int]]
     """The numbers of each failure together, first the answer that needs no remark."""
     found: dict[frozenset[Fault], list[int]] = {}
     for i in numbers:
-        failed = () if i == HEALTHY else diagnosis.candidates[i]
+        failed = () if i == HEALTHY else diagnosis.cause(i)[0]
         found.setdefault(frozenset(failed), []).append(i)
     return [
-        sorted(of, key=lambda i: bool(REMARKS[diagnosis.answers[i]])) if of[1:] else of
+        sorted(of, key=lambda i: bool(REMARKS[diagnosis.cause(i)[1]])) if of[1:] else of
         for of in found.values()
     ]
 
@@ -180,7 +189,7 @@ def _look_next(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     # Each candidate that is compared is left by what it shows itself.
     numbers = {number for _, left in diagnosis.next_checks[0].answers for number in left}
     compared = _by_failure(diagnosis, sorted(numbers))
-    first = len(_by_failure(diagnosis, range(diagnosis.likely)))
+    first = len(_by_failure(diagnosis, diagnosis.likely))
     if first < len(compared) and not diagnosis.nothing_failed_fits:
         yield (
             f"\nNo reading and no item distinguishes these first {first}: the checks below"
@@ -188,7 +197,7 @@ def _look_next(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
         )
     yield "\nLook next"
     sides = live_sides(network)
-    if of := _compared(diagnosis, len(compared), HEALTHY in numbers):
+    if of := _compared(network, diagnosis, sorted(numbers)):
         yield f"  Compared: {of}."
     for check in diagnosis.next_checks[:3]:
         yield f"  {check_text(network, check)}"
@@ -207,80 +216,29 @@ def _hazards(network: Network, ids: Iterable[str]) -> Iterator[str]:
     return (f"    Hazard: {line.strip()}" for line in hazard_lines(network, ids))
 
 
-def _compared(diagnosis: Diagnosis, count: int, with_healthy: bool) -> str:
+def _compared(network: Network, diagnosis: Diagnosis, compared: Sequence[int]) -> str:
     """What checks distinguish, where that is not all that is listed."""
-    groups = [len(_by_failure(diagnosis, numbers)) for _, numbers in diagnosis.groups]
-    causes = count - with_healthy
-    if causes == sum(groups) and not with_healthy:
+    every = {number for group in diagnosis.groups for number in group.numbers}
+    if every == {*compared}:
         return ""
-    parts = ["nothing failed"] * with_healthy
-    for (size, _), several in zip(diagnosis.groups, groups, strict=True):
-        if causes:
-            some = min(causes, several)
-            words = counted(some, COUNTED.get(size, "named failure"))
-            parts.append(f"the first {words}" if some < several else words)
-            causes -= some
+    parts = ["nothing failed"] * (HEALTHY in compared)
+    for group in diagnosis.groups:
+        some = len(_by_failure(diagnosis, [n for n in group.numbers if n in compared]))
+        if not some:
+            continue
+        words = counted(some, COUNTED.get(group.size, "named failure"))
+        if group.against:
+            wrong = _wrong(network, group)
+            explain = f"{words} that explain{'s' if some == 1 else ''} all but {wrong}"
+            words = explain if group.size else f"nothing failed but for {wrong}"
+        is_cut = some < len(_by_failure(diagnosis, group.numbers))
+        parts.append(f"the first {words}" if is_cut else words)
     return join_words(parts)
 
 
-def _these(left_out: LeftOut) -> str:
-    """`9 pairs explain`."""
-    count, word = left_out.count, COUNTED[left_out.size]
-    return f"{counted(count, word)} explain{'' if count > 1 else 's'}"
-
-
-def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
-    """The object that `troubleshoot --json` prints."""
-    return {
-        "airframe": network.airframe,
-        "condition": diagnosis.condition,
-        "seen": [_observation_json(o) for o in diagnosis.observations],
-        "not_powered": list(diagnosis.not_powered),
-        "nothing_failed_fits": diagnosis.nothing_failed_fits,
-        "healthy_at_volts": dict(diagnosis.healthy_volts),
-        "first_answer": NOTHING_FAILED if diagnosis.nothing_failed_fits else None,
-        "without_one": [
-            {
-                "without": _observation_json(one.observation),
-                "failures_at_a_time": one.size,
-                "count": one.count,
-            }
-            for one in diagnosis.left_out
-        ],
-        "candidates": [
-            {
-                "failed": faults_json(c),
-                **answer_json(diagnosis.answers[i]),
-                "at_volts": dict(diagnosis.volts[i]),
-                "lost": list(diagnosis.losses[i].lost) if i < len(diagnosis.losses) else None,
-                "comes_on": (
-                    list(diagnosis.losses[i].comes_on) if i < len(diagnosis.losses) else None
-                ),
-            }
-            for i, c in enumerate(diagnosis.candidates)
-        ],
-        "next_checks": [
-            {
-                "look_at": c.subject,
-                "source_off": c.source_off,
-                "effort": c.effort,
-                "leaves": round(c.leaves, 3),
-                "answers": {
-                    str(answer): [None if i == HEALTHY else i for i in left]
-                    for answer, left in c.answers
-                },
-            }
-            for c in diagnosis.next_checks[:MOST_LISTED]
-        ],
-        "near_misses": [
-            {
-                "failed": faults_json(n.failed),
-                **answer_json(n.answer),
-                "against": [_observation_json(o) for o in n.against],
-            }
-            for n in diagnosis.near_misses
-        ],
-    }
+def _wrong(network: Network, group: CauseGroup) -> str:
+    """What causes leave unexplained, in quotes."""
+    return join_words([f"'{_seen(network, o)}'" for o in group.against])
 
 
 def sets_text(network: Network, faults: CutSet) -> str:
@@ -293,26 +251,29 @@ def _candidate(
 ) -> str:
     if number == HEALTHY:
         return "nothing has failed"
-    failed = diagnosis.candidates[number]
+    failed, answer, loss = diagnosis.cause(number)
+    if not failed:
+        return "nothing else has failed"
     text, named = sets_text(network, failed), named_failure(network, failed)
     text = f"{named.name}: {text}" if named else text
-    at = _at_volts(network, diagnosis.volts[number]) if with_volts else ""
-    text = f"{text} {REMARKS[diagnosis.answers[number]]}".rstrip() + (f" ({at})" if at else "")
-    unsure = _unsure(network, diagnosis, number) if number < len(diagnosis.losses) else []
+    at = _at_volts(network, diagnosis.volts_of(number)) if with_volts else ""
+    text = f"{text} {REMARKS[answer]}".rstrip() + (f" ({at})" if at else "")
+    unsure = _unsure(network, diagnosis, loss) if loss else []
     return f"{text} ({' and '.join(unsure)} then is not known)" if unsure else text
 
 
 def _in_short(network: Network, diagnosis: Diagnosis, number: int) -> str:
     """A named failure by its name, which the list of causes has with all that fails in it."""
-    named = named_failure(network, () if number == HEALTHY else diagnosis.candidates[number])
-    if named and not REMARKS[diagnosis.answers[number]]:
-        return named.name
+    if number != HEALTHY:
+        failed, answer, _ = diagnosis.cause(number)
+        named = named_failure(network, failed)
+        if named and not REMARKS[answer]:
+            return named.name
     return _candidate(network, diagnosis, number)
 
 
-def _unsure(network: Network, diagnosis: Diagnosis, number: int) -> list[str]:
+def _unsure(network: Network, diagnosis: Diagnosis, loss: Loss) -> list[str]:
     """What was seen of which nothing is known where AC sources conflict: any of it is explained."""
-    loss = diagnosis.losses[number]
     seen = [o.subject for o in diagnosis.observations]
     items = [network.names[i] for i in seen if i in loss.not_known]
     meters = [
@@ -365,17 +326,6 @@ def _few(names: Sequence[str]) -> str:
     return ", ".join(names[:MOST_NAMES]) + more
 
 
-def _near(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
-    """What would have to be wrong, and what then explains the rest."""
-    together: dict[tuple[Observation, ...], list[str]] = {}
-    for near in diagnosis.near_misses:
-        failed = f"{sets_text(network, near.failed)} {REMARKS[near.answer]}".rstrip()
-        together.setdefault(near.against, []).append(failed or "nothing else need have failed")
-    for against, explain in together.items():
-        wrong = "; ".join(f"'{_seen(network, o)}'" for o in against)
-        yield f"  If {wrong} {'is' if len(against) == 1 else 'are'} wrong: {'; '.join(explain)}"
-
-
 def _seen(network: Network, observation: Observation) -> str:
     name = network.names[observation.subject]
     seen = observation.seen
@@ -387,12 +337,3 @@ def seen_text(observation: Observation) -> str:
     """What was seen, as it is reported to the command: a figure without its unit."""
     seen = observation.seen
     return seen.without_unit if isinstance(seen, Reading) else seen
-
-
-def _observation_json(observation: Observation) -> dict[str, str]:
-    return {"of": observation.subject, "seen": seen_text(observation)}
-
-
-def faults_json(faults: Sequence[Fault]) -> list[dict[str, str]]:
-    """Failures as commands print them."""
-    return [{"id": component, "mode": mode} for component, mode in faults]

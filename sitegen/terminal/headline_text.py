@@ -221,7 +221,8 @@ def sentences(
         yield f"No battery left to take over: {_buses(network, more.no_reserve)}."
     for devices, opens in ((more.must_open, "must"), (more.may_open, "may")):
         if devices:
-            yield f"Overloaded and {opens} open: {_named(network, devices)}."
+            them = "".join(in_order(network, loss, devices)) if opens == "must" else ""
+            yield f"Overloaded and {opens} open: {them or _named(network, devices)}."
     same: dict[tuple[bool, str, str], list[str]] = {}
     for component in more.over_rating:
         over = loss.over_rating[component]
@@ -245,7 +246,7 @@ def sentences(
         opens = "opens" if len(opened) == 1 else "open"
         does = "does" if len(others) == 1 else "do"
         yield (
-            f"That is if {_named(network, opened)} {opens} first, as the most overloaded; if"
+            f"That is if {_named(network, opened)} {opens} first; if"
             f" {_few([network.names[d] for d in others], 'devices')} {does}, it may be otherwise."
         )
     if more.dip is not None:
@@ -348,6 +349,20 @@ def _more_functions(network: Network, functions: Sequence[str]) -> str:
 
 def _buses(network: Network, ids: Sequence[str]) -> str:
     return _named(network, ids) if len(ids) <= MOST_NAMED else f"{len(ids)} buses"
+
+
+def in_order(network: Network, loss: Loss, devices: Sequence[str]) -> tuple[str, str]:
+    """`a and b`, of what is overloaded; where one that opens relieves others, `a or b` and which
+    opens first.
+    """
+    opened = (loss.overload or loss).opened
+    first, relieved = (
+        [d for d in devices if (d in opened) == is_open] for is_open in (True, False)
+    )
+    if not first or not relieved:
+        return _named(network, devices), ""
+    either = join_words([network.names[d] for d in (*first, *relieved)], "or")
+    return either, f", {_named(network, first)} first as the most overloaded"
 
 
 def _named(network: Network, ids: Sequence[str]) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 from sitegen.answers.readings import Reading, reading_text
 from sitegen.answers.signatures import FaultsByAnswer, Signatures
 from sitegen.solver.network import Network
-from sitegen.terminal.diagnosis_text import faults_json
+from sitegen.terminal.diagnosis_json import faults_json
 from sitegen.terminal.shared_text import CAUTION, heading, single_failure_text
 
 

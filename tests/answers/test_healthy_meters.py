@@ -17,7 +17,8 @@ from sitegen.answers.troubleshoot import Diagnosis, troubleshoot
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states, solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
-from sitegen.terminal.diagnosis_text import diagnosis_json, diagnosis_text
+from sitegen.terminal.diagnosis_json import diagnosis_json
+from sitegen.terminal.diagnosis_text import diagnosis_text
 from sitegen.terminal.drop_text import loss_text
 from tests.answers.healthy import at_own_volts, seen_at_random
 from tests.nets import network

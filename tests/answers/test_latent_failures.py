@@ -59,6 +59,18 @@ def test_a_shorted_diode_lets_the_standby_battery_feed_the_bus_that_has_died() -
     assert (latent.more, latent.must_open) == ((), ("cb-bat",))
 
 
+def test_of_two_breakers_in_series_the_one_that_opens_first_is_named() -> None:
+    """The battery's 21 A are over 1.38 x 10 A = 13.8 A and 1.38 x 12 A = 16.6 A: the smaller opens,
+    and the other carries nothing then.
+    """
+    raw = expand(NET.replace("bat > cb-bat > standby", "bat > cb-2 > cb-bat > standby"))
+    raw["devices"].append({"id": "cb-2", "name": "cb-2", "kind": "breaker", "amps": 12})
+    pages = failure_page.SINGLE.pages(context_of(raw, "all"))
+    [page] = [p.make() for p in pages if p.path.endswith("failure-d.html")]
+    said = "With gen lost as well, cb-bat or cb-2 is overloaded and must open, cb-bat first as the"
+    assert f"{said} most overloaded." in words(page)
+
+
 def test_what_either_does_alone_is_not_counted() -> None:
     """Where the battery's breaker is too small for its own bus, it opens with or without."""
     small = NET.replace("cb-bat: {kind: breaker, amps: 10}", "cb-bat: {kind: breaker, amps: 0.5}")

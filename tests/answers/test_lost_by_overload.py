@@ -24,7 +24,8 @@ from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import condition_states
 from sitegen.terminal.changes_text import takes
-from sitegen.terminal.diagnosis_text import diagnosis_json, diagnosis_text
+from sitegen.terminal.diagnosis_json import diagnosis_json
+from sitegen.terminal.diagnosis_text import diagnosis_text
 from sitegen.terminal.function_text import function_text
 from sitegen.terminal.signatures_text import signatures_text
 from sitegen.terminal.trace_text import trace_text

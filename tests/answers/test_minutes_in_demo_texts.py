@@ -7,7 +7,7 @@ import re
 
 import pytest
 
-from sitegen.answers.drop import faults_of
+from sitegen.answers.drop import drop, faults_of
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.results import Endurance
 from sitegen.catalogue.model import Failure
@@ -40,3 +40,35 @@ def test_both_generators_lost(block: int) -> None:
     assert approach.total is not None
     [said] = re.findall(r"lasts about (\d+) minutes", failure.notes_in["approach"])
     assert int(said) == math.floor(approach.total)
+
+
+BY_THEMSELVES = (
+    *("com-hf", "windshield-left", "windshield-right", "propeller-heat-left"),
+    *("propeller-heat-right", "inlet-heat-left", "inlet-heat-right"),
+)
+PROBES = {1: ("pitot-heat-left", "pitot-heat-right"), 2: ("pitot-heat-left", "pitot-heat-standby")}
+
+
+@pytest.mark.parametrize("block", [1, 2, 3])
+def test_what_the_text_says_of_both_generators_is_so_on_every_airframe(block: int) -> None:
+    """What drops by itself, what stays on, and what to fly and talk with: the same in all texts."""
+    network = demo_block(block)
+    failure = next(f for f in network.catalogue.failures if f.id == "both-generators")
+    assert failure.then is not None
+    text = " ".join(failure.then.note.split())
+    faults = faults_of(network, failure)
+    at_once = drop(network, "cruise", faults)
+    acted = drop(network, "cruise", faults, then=failure.then)
+    drops, rest = text.split("Leave icing.")
+    assert drops.startswith("These drop by themselves where they are on: ")
+    assert "(com-hf), windshield, propeller and inlet heat" in drops
+    assert {*BY_THEMSELVES} <= {*at_once.lost}
+    for bus in ("utility", "survey", "cabin"):
+        assert bus in drops
+        assert not at_once.nodes[bus].live
+    assert "take the rest. Boost pumps stay on. Fly from the [" in rest
+    works = {*acted.kept, *acted.reduced}
+    assert {"boost-left", "boost-right", *PROBES[min(block, 2)]} <= works
+    named = re.findall(r"\(([\w-]+)\)", rest.split("Fly from")[1])
+    assert {i for i in named if i in network.equipment} <= works
+    assert {"com-1", "nav-1", "transponder-1"} < {*named}

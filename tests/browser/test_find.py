@@ -62,6 +62,13 @@ def found(page: Page, wanted: str) -> list[str]:
         # The number of a wiring chart, as the pages print it.
         ("24-31-01", "Generator 1 | Generator"),
         ("24-54-02", "Avionics bus 2 | Bus"),
+        # What people call it, though no name or placard does.
+        ("left voltmeter", "Forward voltmeter | Voltmeter"),
+        ("bus tie", "Ring contactor | Contactor"),
+        ("left gen", "Generator 1 | Generator"),
+        ("left generator", "Generator 1 | Generator"),
+        ("utility welded", "Utility contactor | Contactor"),
+        ("start contactor 1 welded", "Start contactor 1 welded | Named failure"),
     ],
 )
 def test_what_is_meant_comes_first(phone: Page, wanted: str, first: str) -> None:
@@ -123,7 +130,7 @@ def test_a_word_in_full_finds_the_placard_that_cuts_it_short(phone: Page) -> Non
     assert names(phone, "generator 2 off")[0] == "GEN 2 OFF lamp"
 
 
-@pytest.mark.parametrize("wanted", ["left voltmeter", "voltmeter left"])
+@pytest.mark.parametrize("wanted", ["large voltmeter", "voltmeter large"])
 def test_where_nothing_has_all_words_what_has_most_is_offered_and_said(
     phone: Page, wanted: str
 ) -> None:

@@ -18,7 +18,7 @@ from tests.catalogue.catalogue_sample import (
 
 WRONG = [
     # unknown fields
-    ("kind: diode", "kind: diode, ¤colour: red", "device d-ess: `colour` is no field of a device.", "Its fields are amps, at, checked, closes-when, drop-volts, fitted-to, id, kind, name, note, opens-at, panel, protective, reference and rides-through."),
+    ("kind: diode", "kind: diode, ¤colour: red", "device d-ess: `colour` is no field of a device.", "Its fields are also-called, amps, at, checked, closes-when, drop-volts, fitted-to, id, kind, name, note, opens-at, panel, protective, reference and rides-through."),
     ("kind: diode", "kind: diode, ¤protectiv: false", "device d-ess: `protectiv` is no field of a device.", "Did you mean `protective`?"),
     ("kind: diode", "kind: diode, ¤fitted_to: [late]", "device d-ess: `fitted_to` is no field of a device.", "Did you mean `fitted-to`?"),
     ("name: Left strobe", "¤nmae: Left strobe", "equipment strobe-left: `nmae` is no field of equipment.", "Did you mean `name`?"),

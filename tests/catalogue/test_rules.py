@@ -189,6 +189,11 @@ def test_the_breakers_of_equipment_with_two_supplies_are_numbered() -> None:
     assert finding.hint in {f"Did you mean `pilot.breaker-{n}`?" for n in (1, 2)}
 
 
+def test_a_mode_in_the_words_of_the_trade_is_understood() -> None:
+    finding = only_finding(("failed: [gen]", 'failed: [¤"k-gen:welded"]'))
+    assert finding.hint == "Did you mean `stuck-closed`?"
+
+
 def test_a_bus_may_fail_shorted() -> None:
     assert not findings_of(("failed: [gen]", 'failed: ["main:shorted", "k-gen:stuck-closed"]'))
 

@@ -18,6 +18,7 @@ from tests.answers.test_headline import (
     HELD,
     OFF_LINE,
     OTHERS,
+    SERIES,
     SHORT,
     SPARE,
 )
@@ -151,6 +152,24 @@ def test_what_is_said_of_what_contactors_that_drop_out_leave_overloaded(net: str
     assert (must in both[""]) == ("rides-through" in net)
     said = engine.call("say", {**asked, "reading": "overload"}, network.names)
     assert (must in said) == ("rides-through" in net)
+
+
+def test_of_two_breakers_in_series_the_one_that_opens_first_is_named() -> None:
+    network = net_of(SERIES)
+    engine = Engine(network)
+    engine.v8.eval(SAY)
+    lost = [("apu", "lost")]
+    [asked] = engine.asked([Scenario("flight", tuple(lost))])
+    for overload in (False, True):
+        normal = drop(network, "flight", ())
+        headlined = headline(network, drop(network, "flight", lost, overload=overload), normal)
+        reading = "overload" if overload else ""
+        said = engine.call("say", {**asked, "reading": reading}, network.names)
+        for words in (
+            "Overloaded and must open: one or two, one first as the most overloaded.",
+            "That is if one opens first; if two does, it may be otherwise.",
+        ):
+            assert (words in headlined, words in said) == (True, True)
 
 
 def test_what_is_said_of_a_reset_that_does_not_hold() -> None:

@@ -77,14 +77,19 @@ function measured(outcome, k, batteryTime) {
 }
 """
 _DIAGNOSE = """
+const asCause = (one) => [one.failed, one.reading, one.against.map(({ subject }) => subject)];
 function diagnose(asked) {
   const search = diagnosis.begin(net, { ...asked, failures: net.data.failures });
   while (!search.done) search.work(1000);
   return JSON.stringify({
     order: search.largest, fits: search.fits,
     candidates: search.candidates.map(({ failed, reading, volts }) => [failed, reading, volts]),
-    checks: search.checks(), near: search.nearMisses(), leftOut: search.leftOut,
-    likely: search.likely().length,
+    checks: search.checks().map(({ left, ...check }) => ({
+      ...check, answers: check.answers.map(([answer, causes]) => [answer, causes.map(asCause)]),
+    })),
+    near: search.nearMisses().map(asCause), moreNear: search.moreNear,
+    likely: search.likely().map(asCause),
+    groups: search.groups().map(([isNamed, causes]) => [isNamed, causes.map(asCause)]),
   });
 }
 """

@@ -47,6 +47,22 @@ def test_a_page_shows_the_text_of_the_condition(pages: dict[str, str]) -> None:
     }
 
 
+@pytest.mark.parametrize("landing", [10, 0])
+def test_where_nobody_has_to_land_the_minutes_come_after_what_the_crew_does(landing: int) -> None:
+    """On the ground the crew leaves the aircraft: no large figure of minutes is before that."""
+    changed = catalogue()
+    for item in changed["equipment"]:
+        item["amps"] = 8.0 if item["id"] == "radio-1" else 0.0
+    changed["conditions"][1]["battery-time"] = {"landing-minutes": landing}
+    page = str(dict(build_site(reading(changed)).files)["early/named-failure-both.html"])
+    before, crew = page.partition('class="group crew"')[0], crew_section(page)
+    assert len(re.findall(r'class="(?:lasting|also) v v1', before)) == (landing > 0)
+    after = crew.partition("the generators were off")[2]
+    assert len(re.findall(r'class="also v v1', after)) == (landing == 0)
+    # In flight they are part of the answer.
+    assert 'class="lasting v v0' in before
+
+
 def test_after_a_note_alone_there_is_no_other_stage() -> None:
     """Else the page would say that the crew has acted, and show the state in which it has not."""
     changed = catalogue()

@@ -47,6 +47,16 @@ def test_the_page_and_its_buttons_say_so(context: PageContext, component: str, r
     assert f"<small>{reason.lower()}</small>" in text
 
 
+def test_where_it_makes_no_difference_the_page_says_where_it_makes_one(
+    context: PageContext,
+) -> None:
+    """Parked the generators are off line; the battery's contactor is closed in both conditions."""
+    pages = {p.path: p.make for p in SINGLE.pages(context)}
+    said = '<p class="also v v1">It makes a difference in <a href="#view-0">Flight</a>.</p>'
+    assert said in pages["early/failure-gen-1.html"]()
+    assert "It makes a difference" not in pages["early/failure-k-battery.html"]()
+
+
 def test_a_page_opens_on_a_mode_that_makes_a_difference() -> None:
     catalogue = sample()
     # In no condition does anything close it: that it opens makes no difference.

@@ -336,11 +336,11 @@ to what is seen there. It is in the address, so that it can be sent. */
 
   /* A block of work, or what it has found is shown: each by itself, so that the page stays alive. */
   function goOn() {
-    const { order, leftOut } = search;
+    const { order } = search;
     const [checks, near] = [search.checks(), search.nearMisses()];
     if (unshown) showResults();
     else search.work(BLOCK);
-    unshown = !unshown && (search.done || search.order !== order || search.leftOut !== leftOut
+    unshown = !unshown && (search.done || search.order !== order
       || search.checks() !== checks || search.nearMisses() !== near);
     if (unshown || !search.done) channel.port2.postMessage(turn);
   }
@@ -385,8 +385,16 @@ to what is seen there. It is in the address, so that it can be sent. */
   const LEFT_OUT = "without shorted diodes, stuck breakers and stuck switches";
   const DEPTHS = ["", "one at a time", ...["two", "three"].map((most) => `alone, and up to ${most} together ${LEFT_OUT}`)];
 
-  const explaining = (count, size, what) =>
-    `${headline.counted(count, SIZES[size])} explain${count > 1 ? "" : "s"} ${what}`;
+  const seenText = ({ subject, seen }) => `\u2018${names.get(subject)}: ${typeof seen === "string"
+    ? seen : instruments.text(seen, byId.get(subject).kind)}\u2019`;
+
+  /* `7 single failures explain all but ‘COM 1: dead’`. */
+  function explaining({ rows: { length }, size, against }) {
+    const wrong = headline.joined(against.map(seenText));
+    if (wrong && !size) return `But for ${wrong}, nothing need have failed`;
+    const some = wrong && search.moreNear ? `${length} or more ${SIZES[size]}s` : headline.counted(length, SIZES[size]);
+    return `${some} explain${some.endsWith("s") ? "" : "s"} ${wrong ? `all but ${wrong}` : "it"}`;
+  }
 
   function showResults() {
     results.replaceChildren();
@@ -397,17 +405,21 @@ to what is seen there. It is in the address, so that it can be sent. */
       return;
     }
     const { candidates, fits } = search;
-    const rows = byFailure(candidates).map(([one, ...others]) => Object.assign(one, { others }));
-    const groups = listedTogether(rows);
-    const [[smallest, fewest]] = [...groups, [0, []]];
+    const groups = search.groups().map(([isNamed, causes, against]) => ({
+      size: isNamed ? 4 : Math.min(causes[0].failed.length, 4), against,
+      rows: byFailure(causes).map(([one, ...others]) => Object.assign(one, { others })),
+    }));
+    const rows = groups.flatMap((group) => group.rows);
+    const [fewest] = groups;
+    const smallest = fewest && !fewest.against.length ? fewest.size : 0;
     const first = make("p", "", "first");
+    const none = search.order > 1 ? "No single failure and no pair explains it" : "No single failure explains it";
     let sentence;
     if (fits) sentence = "Nothing need have failed";
-    else if (smallest) sentence = explaining(fewest.length, smallest, "it");
-    else sentence = search.done ? "Nothing that was tried explains it"
-      : search.order > 1 ? "No single failure and no pair explains it" : "No single failure explains it";
+    else if (!candidates.length && search.done) sentence = "Nothing that was tried explains it";
+    else sentence = fewest ? explaining(fewest) : none;
     // Its figures are bold, and all of it where it has none.
-    first.append(...sentence.split(/(\d+)/).filter(Boolean).map((word, _, all) =>
+    first.append(...sentence.split(/^(\d+)/).filter(Boolean).map((word, _, all) =>
       make(all.length < 2 || /^\d/.test(word) ? "b" : "span", word)));
     const moved = fits ? diagnosis.movedVolts(net, search.healthyAt) : [];
     if (moved.length) first.append(make("small", ` with ${voltsText(moved)}`));
@@ -418,26 +430,25 @@ to what is seen there. It is in the address, so that it can be sent. */
       && instruments.text(seen, byId.get(id).kind) !== instruments.text(usual(byId.get(id)), byId.get(id).kind));
     const away = ownOfDead().length && ownOfDead().every(isAway);
     if (!fits && !isExplained && !away) checkItself("check it and its own breaker first");
-    for (const { subject, size, count } of search.leftOut) {
-      results.append(site.button(`Without \u2018${names.get(subject)}: dead\u2019 ${size ? explaining(count, size, "the rest")
-        : "nothing need have failed"}`, () => put(subject, null), "left-out"));
-    }
     results.append(first);
-    foot.say(search.done || smallest || fits ? sentence : "Searching \u2026", first,
+    foot.say(search.done || fewest || fits ? sentence : "Searching \u2026", first,
       off.length && `${headline.listed(names, off)}: dead in this condition with nothing failed`);
     if (fits) results.append(make("p", "A healthy aircraft shows all of this too.", "of"));
+    else if (fewest && !smallest && sentence === explaining(fewest)) results.append(make("p", `${none}.`, "of"));
     if (!search.done) results.append(make("p", ["Trying single failures \u2026", "Trying pairs \u2026", "Trying triples \u2026"][search.order] || "", "of"));
     marks = [];
-    for (const [size, some] of groups) {
+    for (const group of groups) {
+      const { rows: some, size, against } = group;
       const text = headline.counted(some.length, SIZES[size]);
-      if (fits) results.append(folded(`${text} would not show either`, some, size));
-      else results.append(some === fewest ? causes(some, size) : folded(`Also ${text}`, some, size));
+      if (against.length) results.append(near(group, explaining(group) !== sentence));
+      else if (fits) results.append(folded(`${text} would not show either`, some, size));
+      else results.append(group === fewest ? causes(some, size) : folded(`Also ${text}`, some, size));
     }
     if (!fits && (isExplained || away)) {
       checkItself(away ? "on the ground, check it and its own breaker" : "then check it and its own breaker too");
     }
     const checks = search.checks();
-    if (search.done && !checks.length && rows.length > 1) {
+    if (search.done && !checks.length && byFailure(search.likely()).length > 1) {
       results.append(make("p", "No reading and no item distinguishes these.", "of"));
     }
     if (search.done && search.largest < 3) {
@@ -445,11 +456,10 @@ to what is seen there. It is in the address, so that it can be sent. */
     }
     if (checks.length) {
       // Of many sets none can be believed: the next check is more than the list of them.
-      (smallest > 1 && rows.length > MOST ? first : results.lastChild).after(nextChecks(checks, candidates, rows));
+      (smallest > 1 && rows.length > MOST ? first : results.lastChild).after(nextChecks(checks, groups));
     }
-    if (!search.done && !candidates.length) results.append(nearMisses());
     if (search.done && !candidates.length && !fits) {
-      results.append(make("p", `Failures of the wiring were tried, ${DEPTHS[search.largest]}. A meter may be wrong: read the meters again. What lies between, as a poor joint or a source that fails slowly, is not tried.`, "of"), nearMisses());
+      results.append(make("p", `Failures of the wiring were tried, ${DEPTHS[search.largest]}. A meter may be wrong: read the meters again. What lies between, as a poor joint or a source that fails slowly, is not tried.`, "of"));
     }
     results.append(make("p", "Loads are read to 5\u00a0% and 5\u00a0A; 0 is a pointer at its stop, less than 0.5. Nothing here replaces the approved fault isolation.", "hint"));
     status.textContent = search.done ? `${sentence}.` : "";
@@ -583,47 +593,40 @@ to what is seen there. It is in the address, so that it can be sent. */
       : `${PANELS[effort]}: is ${placard}${where ? ` (${where})` : ""} open?`;
   }
 
-  /* The causes by what is listed together, [[place in SIZES, rows]]. */
-  function listedTogether(rows) {
-    return search.groups().map(([group, causes], i) => {
-      const of = new Set(causes);
-      return [i && group < 2 ? 4 : Math.min(causes[0].failed.length, 4), rows.filter((one) => of.has(one))];
-    });
-  }
-
   /* What checks distinguish, where that is not all that is listed. */
-  function comparedText(all, withHealthy, rows) {
-    let left = all - (withHealthy ? 1 : 0);
-    if (left === rows.length && !withHealthy) return "";
-    const parts = withHealthy ? ["nothing failed"] : [];
-    for (const [size, { length }] of listedTogether(rows)) {
-      const some = Math.min(left, length);
-      if (some) parts.push(`${some < length ? "the first " : ""}${headline.counted(some, SIZES[size])}`);
-      left -= some;
+  function comparedText(compared, groups) {
+    const keys = new Set(compared.map(causeList.keyOf));
+    const isCompared = (row) => [row, ...row.others].some((one) => keys.has(causeList.keyOf(one)));
+    const parts = search.fits ? ["nothing failed"] : [];
+    if (!search.fits && groups.every(({ rows }) => rows.every(isCompared))) return "";
+    for (const group of groups) {
+      const rows = group.rows.filter(isCompared);
+      const text = group.against.length ? explaining({ ...group, rows }).replace(/ explain/, " that explain")
+        : headline.counted(rows.length, SIZES[group.size]);
+      if (rows.length) parts.push(`${rows.length < group.rows.length ? "the first " : ""}${text}`);
     }
     return `Compared: ${headline.joined(parts)}.`;
   }
 
-  function nextChecks(checks, candidates, rows) {
+  function nextChecks(checks, groups) {
     const section = make("section", "", "look-next");
-    const causesOf = (numbers) => byFailure(numbers.map((n) => candidates[n] || { failed: [] }));
-    const all = [...new Set(checks[0].answers.flatMap(([, numbers]) => numbers))];
-    const compared = causesOf(all).length;
+    const all = [...new Set(checks[0].answers.flatMap(([, causes]) => causes))];
+    const compared = byFailure(all).length;
     const first = byFailure(search.likely()).length;
     if (first < compared && !search.fits) {
       section.append(make("p", `No reading and no item distinguishes these first ${first}: the checks below are for sets of more.`, "of"));
     }
     section.append(make("h2", "Look next"));
-    const of = comparedText(compared, all.includes(null), rows);
+    const of = comparedText(all, groups);
     if (of) section.append(make("p", of, "of"));
     for (const check of checks.slice(0, 3)) {
       const entry = make("div", "", "check");
       entry.append(make("b", toDo(check)), ...pageParts.hazards(names, [check.subject, check.sourceOff]));
       const list = make("ul");
       const indication = byId.get(check.subject);
-      for (const [answer, numbers] of check.answers) {
+      for (const [answer, some] of check.answers) {
         const text = typeof answer === "string" ? answer : instruments.text(answer, indication.kind);
-        const [[one], ...others] = causesOf(numbers);
+        const [[one], ...others] = byFailure(some);
         const left = others.length ? `${others.length + 1} of these ${compared} stay`
           : one.failed.length ? (!onlyText(one) && nameOf(one)) || causeText(one) : "nothing need have failed";
         const item = make("li");
@@ -641,32 +644,11 @@ to what is seen there. It is in the address, so that it can be sent. */
     return section;
   }
 
-  function nearMisses() {
+  /* What leaves something unexplained: that is in its heading, unless it is said above. */
+  function near(group, withHeading) {
     const section = make("section", "", "near");
-    const near = search.nearMisses();
-    if (!near.length) return section;
-    section.append(make("h2", "Nearest to it"));
-    const together = new Map();
-    for (const miss of near) {
-      const wrong = miss.against.map((one) => `${names.get(one.subject)}: ${typeof one.seen === "string"
-        ? one.seen : instruments.text(one.seen, byId.get(one.subject).kind)}`);
-      const key = wrong.map((one) => `\u2018${one}\u2019`).join(", ") + (wrong.length > 1 ? " are" : " is");
-      together.set(key, [...(together.get(key) || []), miss]);
-    }
-    for (const [key, misses] of together) {
-      section.append(make("p", `If ${key} wrong:`));
-      const list = make("ul", "", "causes");
-      for (const miss of misses) {
-        const item = make("li");
-        if (miss.failed.length) {
-          const button = site.button("", () => showCause(miss));
-          button.append(make("b", causeText(miss)));
-          item.append(button);
-        } else item.append(make("b", "nothing else need have failed"));
-        list.append(item);
-      }
-      section.append(list);
-    }
+    if (withHeading) section.append(make("h2", explaining(group)));
+    if (group.size) section.append(causes(group.rows, group.size));
     return section;
   }
 

@@ -10,8 +10,7 @@ const diagnosis = (() => {
   const LARGEST_SET = 3;
   const MOST_SETS = 1000000; // sets of one size that are tried
   const MOST_JUDGED = 400; // candidates among which the next check is chosen
-  const MOST_NEAR = 5;
-  const MOST_LEFT_OUT = 4; // dead items that are left out one at a time
+  const MOST_NEAR = 12; // that are more than one failure
   const MOST_ADDED = 5; // meters of sources of which any are added up; of more, each two, and all
   const SMALLEST_SHARE = 2; // a breaker that feeds less, % or A, is no cause of a figure read
   const TOLERANCE_VOLTS = 1.5;
@@ -45,7 +44,10 @@ const diagnosis = (() => {
   }
 
   /* How many failures these causes are: one may explain what is seen in several answers. */
-  const failuresOf = (causes) => new Set(causes.map(({ failed }) => setKey(failed))).size;
+  const failuresOf = (causes) => new Set(causes.map(({ failed, against }) => (against.length ? {} : setKey(failed)))).size;
+
+  // What is left unexplained counts as one failure more.
+  const costOf = ({ failed, against }) => failed.length + against.length;
 
   const keyOf = (fault) => `${fault[0]}\n${fault[1]}`;
   const setKey = (failed) => failed.map(keyOf).sort().join();
@@ -75,6 +77,13 @@ const diagnosis = (() => {
     return [...groups.values()];
   }
 
+  /* An item and all that it requires. */
+  function closureOf(net, item) {
+    const all = new Set([item]);
+    for (const e of all) for (const other of net.requires[e].flat()) all.add(other);
+    return [...all];
+  }
+
   /* The breakers that can change these observations and nothing else of the net. */
   function breakersFeeding(net, observations) {
     const active = inNet(net);
@@ -82,20 +91,9 @@ const diagnosis = (() => {
     const add = (list) => {
       for (const { through } of list) for (const d of through) if (!active.has(d)) found.add(net.devices[d].id);
     };
-    const closure = (e) => {
-      const all = new Set();
-      const waiting = [e];
-      while (waiting.length) {
-        const one = waiting.pop();
-        if (all.has(one)) continue;
-        all.add(one);
-        waiting.push(...net.requires[one].flat());
-      }
-      return all;
-    };
     for (const { subject, seen } of observations) {
       const number = net.indications.findIndex((i) => i.id === subject);
-      if (net.item.has(subject)) for (const e of closure(net.item.get(subject))) add(net.supplies[e]);
+      if (net.item.has(subject)) for (const e of closureOf(net, net.item.get(subject))) add(net.supplies[e]);
       if (number >= 0) add(net.indications[number].connections);
       if (number >= 0 && readsLoad(net.indications[number], seen)) {
         const share = figures.scaleOf(net, net.indications[number]).share;
@@ -295,8 +293,8 @@ const diagnosis = (() => {
     const alone = firsts.filter((f) => !combined.has(keyOf(f)));
     const search = {
       done: false, order: 0, largest: largestSet(tried.length, order), fits: false,
-      candidates: [], leftOut: [], work, groups: () => inGroups(search.candidates),
-      likely: () => likely(search.candidates), checks: () => checksFound, nearMisses: () => near,
+      candidates: [], moreNear: false, work, groups: inGroups,
+      likely: () => likely(), checks: () => checksFound, nearMisses: () => near,
     };
     const namedSets = new Set(failures.map((f) => setKey(f.failed)));
     let checksFound = [];
@@ -408,36 +406,29 @@ const diagnosis = (() => {
         const pairs = yield* explainedBy([...pairsOf(left)]);
         found.push(...pairs);
         yield* publish(2);
-        yield* judgeEarly(2);
-        yield* leaveOut();
         // Singles and pairs are all that can come near: said before the long search for triples.
-        if (!search.candidates.length && !search.fits) yield* findNear();
+        yield* findNear();
+        yield* judgeEarly(2);
         if (search.largest > 2) {
           const taken = new Set(pairs.map(([a, b]) => `${keyOf(a)} ${keyOf(b)}`));
           yield* explainers(triplesOf(left, taken), "", (failed) => found.push(failed));
           yield* publish(3);
         }
-      } else {
-        yield* leaveOut();
-        if (!search.candidates.length && !search.fits) yield* findNear();
-      }
-      if (search.candidates.length) near = [];
-      const judged = search.candidates.slice(0, MOST_JUDGED);
-      const some = likely(judged);
-      if ((judged.length || search.fits) && !isJudged) yield* findChecks(some);
+      } else yield* findNear();
+      const some = likely();
+      if (!isJudged) yield* findChecks(some);
       // Where nothing distinguishes these, what does so among all.
-      if (!checksFound.length && some.length < judged.length) yield* findChecks(judged);
+      if (!checksFound.length && some.length < comparable().length) yield* findChecks(comparable());
     }
 
     let isJudged = false;
 
     /* What to check next is known as soon as no larger set can be among those it distinguishes. */
     function* judgeEarly(size) {
-      const some = likely(search.candidates).slice(0, MOST_JUDGED);
+      const some = likely();
       if (isJudged || failuresOf(some) + (search.fits ? 1 : 0) < 2) return;
       // Of a larger set, unless it has a name, more may be found.
-      const [first] = search.candidates;
-      if (some.some(({ failed }) => failed.length > size && groupOf(failed, first) !== NAMED)) return;
+      if (some.some((one) => costOf(one) > size && groupOf(one) !== NAMED)) return;
       isJudged = true;
       yield* findChecks(some);
     }
@@ -477,19 +468,23 @@ const diagnosis = (() => {
           && (part.size < 2 || !namedSets.has(setKey(failed)))));
         all.push(...more.map((failed) => candidate(failed, reading)));
       }
-      const fewest = all.reduce((one, other) => (other.failed.length < one.failed.length ? other : one), all[0]);
-      const isOf = new Map(all.map((one) => [one, groupOf(one.failed, fewest)]));
-      search.candidates = all.sort((a, b) => isOf.get(a) - isOf.get(b) || a.failed.length - b.failed.length
+      search.candidates = all;
+      // Beside what explains everything only what nearly does is near.
+      if (all.length) near = near.filter(({ against }) => against.length === 1);
+      search.moreNear = search.moreNear && near.length > 0;
+      recount();
+      const isOf = new Map(all.map((one) => [one, groupOf(one)]));
+      all.sort((a, b) => isOf.get(a) - isOf.get(b) || a.failed.length - b.failed.length
         || (a.of !== net) - (b.of !== net));
       search.order = size;
     }
 
-    function candidate(failed, reading, of = net) {
+    function candidate(failed, reading, of = net, against = []) {
       const outcome = engine.once(() => solved([failed], reading, of));
       const answer = engine.once(() => engine.answer(outcome()));
       const readings = engine.once(() => figures.readings(outcome()));
       return {
-        failed, reading, of, outcome, readings, get answer() { return answer(); },
+        failed, reading, of, against, outcome, readings, get answer() { return answer(); },
         volts: movedVolts(net, of).filter(([id]) => failed.every(([other]) => other !== id)),
       };
     }
@@ -522,59 +517,52 @@ const diagnosis = (() => {
       }
     }
 
-    /* The dead items of which the own failure would leave the fewest failures, one left out at a time. */
-    function* leaveOut() {
-      const smallest = Math.min(search.candidates[0]?.failed.length || 3, 3);
-      const dead = observations.filter(({ subject, seen }) => seen === "dead" && net.item.has(subject));
-      if (search.fits || smallest < 2 || observations.length < 2 || dead.length > MOST_LEFT_OUT) return;
-      let without = [];
-      for (const one of dead) {
-        const of = begin(net, {
-          ...asked, order: Math.min(search.largest, smallest - 1), observations: observations.filter((o) => o !== one),
-        });
-        const found = () => of.candidates.filter(({ failed }) => failed.length <= of.order);
-        while (!of.fits && !found().length && of.order < of.largest) {
-          of.work(0);
-          yield;
-        }
-        const size = of.fits ? 0 : found()[0]?.failed.length;
-        const count = failuresOf(found().filter(({ failed }) => failed.length === size));
-        if (of.fits || size) without.push({ subject: one.subject, size, count });
-      }
-      const least = Math.min(...without.map(({ size }) => size));
-      search.leftOut = without.filter(({ size }) => size === least);
-    }
-
     const answersDiffer = (one, other) => headline.differs(one.answer, other.answer)
       || JSON.stringify(one.readings()) !== JSON.stringify(other.readings());
 
     // ---- What to check next
 
-    /* 0 for one of as few failures as the first, then the named ones, then by size. */
-    const groupOf = (failed, first) => (failed.length === first.failed.length ? 0
-      : namedSets.has(setKey(failed)) ? NAMED : failed.length);
+    let fewest = 0;
+    const recount = () => {
+      fewest = [...search.candidates, ...near].reduce((least, one) => Math.min(least, costOf(one)), Infinity);
+    };
 
-    /* The candidates by what is listed together: [[group, causes]]. */
-    function inGroups(candidates) {
-      const groups = new Map();
-      for (const one of candidates) {
-        const group = groupOf(one.failed, candidates[0]);
-        groups.set(group, [...(groups.get(group) || []), one]);
-      }
-      return [...groups];
+    /* 0 for one of the fewest failures, then the named ones, then by their number. */
+    function groupOf(one) {
+      const cost = costOf(one);
+      if (cost === fewest) return 0;
+      return !one.against.length && namedSets.has(setKey(one.failed)) ? NAMED : cost;
     }
 
-    /* The candidates that the next check is to distinguish: those of the fewest failures and the named
-    ones, and of the next size where that is one alone. */
-    function likely(candidates) {
-      const groups = inGroups(candidates);
-      const some = [];
-      for (const [i, [, causes]] of groups.entries()) {
-        some.push(...causes);
-        const isNext = groups[i + 1] && groups[i + 1][0] === NAMED;
-        if (!isNext && failuresOf(some) + (search.fits ? 1 : 0) > 1) return some;
+    /* The causes by what is listed together: [[whether they are named, causes, what is against them]]. */
+    function inGroups() {
+      const groups = new Map();
+      for (const one of [...search.candidates, ...near]) {
+        const group = groupOf(one);
+        const key = `${group} ${one.against.map(({ subject }) => subject).join()}`;
+        if (!groups.has(key)) groups.set(key, [group, [], one.against]);
+        groups.get(key)[1].push(one);
       }
-      return candidates;
+      return [...groups.values()].sort(([a, , against], [b, , other]) => a - b || against.length - other.length)
+        .map(([group, ...rest]) => [group === NAMED, ...rest]);
+    }
+
+    /* What checks may distinguish: of near misses those that leave one observation unexplained, if
+    these are all. */
+    const comparable = () => [...search.candidates.slice(0, MOST_JUDGED),
+      ...near.filter(({ against }) => against.length === 1 && !search.moreNear)];
+
+    /* The causes that the next check is to distinguish: those of the fewest failures and the named
+    ones, and of the next number where that is one alone. */
+    function likely() {
+      const all = comparable();
+      const isOf = new Map(all.map((one) => [one, groupOf(one) === NAMED ? 0 : costOf(one)]));
+      let some = [];
+      for (const cost of [...new Set([0, ...isOf.values()])].sort((a, b) => a - b)) {
+        some = all.filter((one) => isOf.get(one) <= cost);
+        if (cost && failuresOf(some) + (search.fits ? 1 : 0) > 1) break;
+      }
+      return some;
     }
 
     function* findChecks(judged) {
@@ -587,6 +575,8 @@ const diagnosis = (() => {
       const volts = new Set(possible.map(({ of }) => of));
       const everywhere = possible.map((one) => [one, ...(volts.size > 1
         ? [...volts].map((of) => candidate(one.failed, one.reading, of)) : [])]);
+      // An item that may itself have failed says nothing of what requires it.
+      const unexplained = new Set(judged.flatMap(({ against }) => against.map(({ subject }) => net.item.get(subject))));
       const shown = [];
       for (const each of everywhere) {
         shown.push([]);
@@ -610,10 +600,11 @@ const diagnosis = (() => {
         }
         if ([...parts.values()].every(([, left]) => left.length === answers.length)) return;
         const leaves = keys.reduce((all, [own]) => all + parts.get(own)[1].length, 0) / answers.length;
-        const order_ = [...parts.values()].map(([answer, left]) => [answer,
-          left.map((i) => (i < judged.length ? i : null)).sort((a, b) => (a ?? -1) - (b ?? -1))]);
-        order_.sort(([a], [b]) => compare(written(a), written(b)));
-        list.push({ effort, subject, sourceOff, answers: order_, leaves });
+        const order_ = [...parts.values()].sort(([a], [b]) => compare(written(a), written(b)));
+        list.push({
+          effort, subject, sourceOff, leaves, left: String(order_.map(([, left]) => left.join(" ")).sort()),
+          answers: order_.map(([answer, left]) => [answer, left.map((i) => possible[i])]),
+        });
       };
       const read = (effort, readings, sourceOff) => {
         for (const { id, kind } of net.indications) {
@@ -631,6 +622,7 @@ const diagnosis = (() => {
       const onGround = sources.length > 0;
       for (const { id, notTried } of net.equipment) {
         if (seen.has(id) || unknown.has(id) || notTried > onGround) continue;
+        if (closureOf(net, net.item.get(id)).some((e) => unexplained.has(e))) continue;
         add("try it", id, mapped(dead, (d) => (d.has(id) ? "dead" : "works")));
       }
       yield;
@@ -659,32 +651,34 @@ const diagnosis = (() => {
             : outcome.after.steady.conducts[d] & 1) ? closed : open)));
       });
       // To read harms nothing: nobody is asked to do what says no more than a reading.
-      const parts = ({ answers }) => String(answers.map(([, left]) => left.join(" ")).sort());
-      const read_ = new Set(list.filter(({ effort }) => effort === "in view").map(parts));
+      const read_ = new Set(list.filter(({ effort }) => effort === "in view").map(({ left }) => left));
       const last = ({ effort }) => (effort === LAST ? 1 : 0);
       const weight = ({ leaves, effort }) => leaves * EFFORT[effort];
-      checksFound = list.filter((one) => !ACTS.has(one.effort) || !read_.has(parts(one)))
+      checksFound = list.filter((one) => !ACTS.has(one.effort) || !read_.has(one.left))
         .map((one, i) => [one, i]).sort(([a, i], [b, j]) =>
         last(a) - last(b) || weight(a) - weight(b) || EFFORT[a.effort] - EFFORT[b.effort] || i - j).map(([one]) => one);
     }
 
     // ---- What comes near, where nothing explains everything
 
+    /* The failures with the fewest observations against them, where nothing alone explains everything:
+    one at a time, and two where none is as near. */
     function* findNear() {
-      const rows = [[], [], []];
+      const smallest = search.candidates[0]?.failed.length;
+      if (search.fits || smallest === 1) return;
       const nothing = solved([[]]);
       const healthy = testsAt(net).map((test) => test(nothing, 1) & 1);
       const fitsHealthy = healthy.reduce((sum, fits) => sum + fits, 0);
-      const sources = [[allPairs(net.combinedFaults), ""], ...["dip", "overload"].map((r) => [setsOf(r), r])];
       // First how many tests each may agree with: amps are worked out only of what is near by that.
-      for (const [number, [sets, reading]] of sources.entries()) {
+      function* rowsOf(sets, reading) {
+        const rows = [];
         let word = [];
         const count = () => {
           const outcome = solved(word, reading);
           const may = testsAt(net).map((test) => (test.mayHold || test)(outcome, outcome.set.all));
           word.forEach((failed, k) => {
             const most = may.reduce((sum, mask) => sum + ((mask >>> k) & 1), 0);
-            if (most) rows[number].push({ failed, most, fits: null });
+            if (most) rows.push({ failed, most, fits: null });
           });
           word = [];
         };
@@ -693,6 +687,7 @@ const diagnosis = (() => {
           if (word.length === wordOf(reading)) { count(); yield; }
         }
         if (word.length) count();
+        return [rows, reading];
       }
       const measure = (some, reading) => {
         if (!some.length) return;
@@ -704,17 +699,6 @@ const diagnosis = (() => {
           row.fits = asHealthy ? 0 : agreeing.reduce((sum, mask) => sum + ((mask >>> k) & 1), 0);
         });
       };
-      function* firstFitting(all, number, largest, reading) {
-        const possible = all.filter(({ failed, most }) => most >= number && failed.length <= largest);
-        const fitting = [];
-        for (let i = 0; i < possible.length && fitting.length < MOST_NEAR; i += wordOf(reading)) {
-          const some = possible.slice(i, i + wordOf(reading));
-          measure(some.filter(({ fits }) => fits === null), reading);
-          fitting.push(...some.filter(({ fits }) => fits >= number));
-          yield;
-        }
-        return fitting.slice(0, MOST_NEAR);
-      }
       const ordered = observations.map((one) => testOf(net, one.subject, one.seen, tolerance));
       const loads = loadsRead(net, observations);
       // What agrees with every meter may still not add up.
@@ -725,20 +709,39 @@ const diagnosis = (() => {
         return observations.filter((one, i) => !(ordered[i](outcome, 1) & 1)
           || (!fits && loads.includes(one)));
       };
-      for (let number = tried; number > tried - observations.length; number--) {
-        const alone = fitsHealthy >= number ? [{ failed: [], against: missed(nothing), reading: "" }] : [];
-        for (const largest of [1, 3]) {
+      const others = [];
+      for (const reading of ["dip", "overload"]) others.push(yield* rowsOf(setsOf(reading), reading));
+      const rows = [null, yield* rowsOf(net.faults.map((fault) => [fault]), ""), null];
+      const levels = [[tried - 1, 1]];
+      // What contradicts everything seen is no near miss.
+      for (let n = tried - 1; !smallest && n > tried - observations.length; n--) levels.push([n, tried]);
+      for (const [number, mostAgainst] of levels) {
+        const isNear = (against) => against.length && against.length <= mostAgainst;
+        const alone = fitsHealthy >= number && isNear(missed(nothing)) ? [candidate([], "", net, missed(nothing))] : [];
+        for (const size of smallest === 2 ? [1] : [1, 2]) {
+          rows[size] = rows[size] || (yield* rowsOf(pairsOf(net.combinedFaults), ""));
           const named = new Map();
-          for (const [which, all] of rows.entries()) {
-            const [, reading] = sources[which];
-            for (const { failed } of yield* firstFitting(all, number, largest, reading)) {
-              const against = missed(solved([failed], reading));
-              const key = `${failed.map(keyOf).join(" ")}|${against.map((one) => one.subject).join()}`;
-              if (!named.has(key)) named.set(key, { failed, against, reading });
+          for (const [every, reading] of [rows[size], ...others]) {
+            const possible = every.filter(({ failed, most }) => most >= number && (size > 1 || failed.length === 1));
+            let left = size > 1 ? MOST_NEAR + 1 : Infinity;
+            for (let i = 0; i < possible.length && left > 0; i += wordOf(reading)) {
+              const some = possible.slice(i, i + wordOf(reading));
+              measure(some.filter(({ fits }) => fits === null), reading);
+              for (const { failed } of some.filter(({ fits }) => fits >= number)) {
+                const against = missed(solved([failed], reading));
+                if (!isNear(against) || left < 1) continue;
+                left -= 1;
+                const key = `${failed.map(keyOf).join(" ")}|${against.map((one) => one.subject).join()}`;
+                if (!named.has(key)) named.set(key, candidate(failed, reading, net, against));
+              }
+              yield;
             }
           }
           if (named.size || alone.length) {
-            near = [...alone, ...[...named.values()].slice(0, MOST_NEAR)];
+            const most = size > 1 ? MOST_NEAR : named.size;
+            search.moreNear = named.size > most;
+            near = [...alone, ...[...named.values()].slice(0, most)];
+            recount();
             return;
           }
         }
@@ -762,14 +765,6 @@ const diagnosis = (() => {
       for (let j = i + 1; j < faults.length; j++) {
         if (faults[i][0] !== faults[j][0]) yield [faults[i], faults[j]];
       }
-    }
-  }
-
-  /* Every fault alone and with each later one, row by row. */
-  function* allPairs(faults) {
-    for (let i = 0; i < faults.length; i++) {
-      yield [faults[i]];
-      for (let j = i + 1; j < faults.length; j++) yield [faults[i], faults[j]];
     }
   }
 

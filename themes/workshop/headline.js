@@ -7,8 +7,8 @@ const headline = (() => {
   const MOST_NAMED = 3;
 
   const counted = (count, one, many = `${one}s`) => `${count} ${count === 1 ? one : many}`;
-  const joined = (words) => (words.length < 2 ? words.join("")
-    : `${words.slice(0, -1).join(", ")} and ${words[words.length - 1]}`);
+  const joined = (words, joint = "and") => (words.length < 2 ? words.join("")
+    : `${words.slice(0, -1).join(", ")} ${joint} ${words[words.length - 1]}`);
   const few = (words, noun) => joined(words.length > MOST_NAMED + 1
     ? [...words.slice(0, MOST_NAMED), `${words.length - MOST_NAMED} more ${noun}`] : words);
   const listed = (names, ids) => few(ids.map((id) => names.get(id)), "items");

@@ -74,7 +74,7 @@ Object.assign(headline, (() => {
       // What is overloaded opens with contactors that do the one or the other: that is another question.
       otherContactors: isOther && contactors,
       opensToo: isNews && then,
-      overload: opens && shown === closed && isSaid(opens) ? opens : null,
+      overload: opens && shown === closed && isSaid(opens) ? opens : null, opens,
       opened: shown === closed && opens && opens.outcome,
     };
   }
@@ -144,7 +144,12 @@ Object.assign(headline, (() => {
     }
     for (const word of ["must", "may"]) {
       const devices = Object.keys(overloaded).filter((id) => overloaded[id] === word);
-      if (devices.length) more.push(`Overloaded and ${word} open: ${named(devices)}.`);
+      // Where one that opens relieves others, which does so first.
+      const isFirst = (id) => word === "must" && id in (answers.opens || shown).opened;
+      const [firsts, relieved] = [devices.filter(isFirst), devices.filter((id) => !isFirst(id))];
+      const either = [...firsts, ...relieved].map((id) => names.get(id));
+      const them = firsts.length && relieved.length ? `${joined(either, "or")}, ${named(firsts)} first as the most overloaded` : named(devices);
+      if (devices.length) more.push(`Overloaded and ${word} open: ${them}.`);
     }
     // The sources that reach what these carry, through converters too, and carry nothing there.
     const inReserve = (ids) => {
@@ -209,7 +214,7 @@ Object.assign(headline, (() => {
     const opensFirst = must.filter((id) => id in (overload || shown).opened);
     const rest = must.filter((id) => !opensFirst.includes(id));
     if (opensFirst.length && rest.length) {
-      more.push(`That is if ${named(opensFirst)} ${verb(opensFirst, "opens", "open")} first, as the most overloaded; if ${few(rest.map((id) => names.get(id)), "devices")} ${verb(rest, "does", "do")}, it may be otherwise.`);
+      more.push(`That is if ${named(opensFirst)} ${verb(opensFirst, "opens", "open")} first; if ${few(rest.map((id) => names.get(id)), "devices")} ${verb(rest, "does", "do")}, it may be otherwise.`);
     }
     if (otherContactors) {
       const do_ = isDip ? "ride through the fault" : "drop out while the fault lasts";

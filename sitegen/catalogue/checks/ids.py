@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from sitegen.catalogue.checks.context import OWN, Airframes, CheckContext, Entry, Mention
 from sitegen.catalogue.did_you_mean import did_you_mean
 from sitegen.catalogue.findings import Finding, Place, advice, error
+from sitegen.catalogue.kinds import mode_meant
 from sitegen.catalogue.model import Device, Fitted, Protector, Source, Switch
 from sitegen.catalogue.serials import ranges, shared_serials
 from sitegen.words import MOST_LISTED, join_words, quoted, with_article
@@ -184,7 +185,7 @@ def failure_modes_are_known(m: CheckContext) -> Iterator[Finding]:
                     yield error(
                         place,
                         f"failure {failure.id}: {what} fails as {one}.",
-                        did_you_mean(mode, modes),
+                        did_you_mean(mode_meant(mode), modes),
                     )
                     break
 

@@ -67,6 +67,8 @@ class EnduranceText:
     """`cb opens`: until then its minutes hold; empty where nothing must open by overload."""
     elsewhere: str
     """The place that says all of it, where no stage is otherwise with nothing failed."""
+    after_crew: bool
+    """Nobody has to land, and the crew has something else to do first, as to leave the aircraft."""
 
     @property
     def first_words(self) -> str:
@@ -142,13 +144,14 @@ def endurances(
     failure : the named failure about which the crew acts.
     """
     network = context.answers.network
-    shown: list[tuple[tuple[Endurance, bool, str, int], ...]] = []
+    shown: list[tuple[tuple[Endurance, bool, str, int, bool], ...]] = []
     thens: dict[int, Then] = {}
     before = context.endurances.with_nothing_failed
     for loss, here in zip(losses, lasting, strict=True):
         up = batteries_under_load(network, loss) if here else frozenset()
         then = failure.crew_does(loss.condition) if failure else NO_ACTS
         thens[id(then)] = then
+        noted = bool(failure and failure.crew_note(loss.condition))
         shown.append(
             tuple(
                 (
@@ -156,6 +159,7 @@ def endurances(
                     any(map(one.lasts_the_same, before[loss.condition])),
                     condition_time(loss.condition) if one in before[loss.condition] else "",
                     id(then),
+                    noted and not one.asked.landing_minutes,
                 )
                 for one in here
                 if _is_shown(one, up)
@@ -163,8 +167,8 @@ def endurances(
         )
     order = list(network.sources)
     texts = [
-        _text(context, endurance, where, thens[acts], as_before, elsewhere)
-        for (endurance, as_before, elsewhere, acts), where in sorted(
+        _text(context, endurance, where, thens[acts], as_before, elsewhere, after_crew)
+        for (endurance, as_before, elsewhere, acts, after_crew), where in sorted(
             items_with_classes(shown), key=lambda item: order.index(item[0][0].battery)
         )
     ]
@@ -192,6 +196,7 @@ def _text(
     then: Then = NO_ACTS,
     as_before: bool = False,
     elsewhere: str = "",
+    after_crew: bool = False,
 ) -> EnduranceText:
     network = context.answers.network
     items = [u for u in endurance.unknown if u in network.equipment]
@@ -217,6 +222,7 @@ def _text(
         as_before=as_before,
         opens=opens,
         elsewhere=elsewhere,
+        after_crew=after_crew,
     )
 
 

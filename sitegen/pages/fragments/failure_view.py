@@ -86,6 +86,11 @@ class View:
         return bool(self.already) and not self.loss.lost and self.besides.nothing
 
     @property
+    def matters(self) -> bool:
+        """There is something to be said of it."""
+        return bool(self.loss.lost) or not self.besides.nothing
+
+    @property
     def no_loss(self) -> str:
         """What a headline says where nothing is lost."""
         if self.idle and not self.loss.shed:

@@ -15,6 +15,7 @@ from sitegen.pages.page_context import PageContext, once_per_context
 from sitegen.pages.theme import macro
 from sitegen.quantities import NO_BREAK, duration
 from sitegen.solver.scenarios import Fault
+from sitegen.terminal.headline_text import in_order
 from sitegen.words import counted, join_words
 
 MOST_NAMED, MOST_BESIDE = 4, 1
@@ -72,8 +73,9 @@ def _on_top(context: PageContext, latent: Latent, view: View) -> Markup:
     must = [device for device, word in both.overloaded.items() if word == "must"]
     over = must if latent.minutes else () if latent.more else latent.must_open
     if over:
-        verb = "is" if len(over) == 1 else "are"
-        found.append(f"{join_words([names[d] for d in over])} {verb} overloaded and must open")
+        them, first = in_order(context.answers.network, both, over)
+        verb = "is" if len(over) == 1 or first else "are"
+        found.append(f"{them} {verb} overloaded and must open{first}")
     if latent.driven:
         verb, them = ("stays", "it") if len(latent.driven) == 1 else ("stay", "them")
         driven = join_words([names[source] for source in latent.driven])
