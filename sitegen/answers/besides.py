@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from sitegen.answers.drop import Loss, is_provided
+from sitegen.answers.loads.state_amps import NO_AMPS
+from sitegen.answers.loads.worst_cases import NEGLIGIBLE_AMPS
 from sitegen.solver.network import Network
 
 COMPARED = (
@@ -23,7 +25,9 @@ COMPARED = (
 """In which fields of `Loss` another answer to a failure must not differ unsaid."""
 
 Loaded = tuple[tuple[str, tuple[str, ...]], ...]
-"""(`must_open`, `over_rating` or `no_reserve`, the ids) of what is so in another answer only."""
+"""(`must_open`, `over_rating`, `no_reserve` or `battery_amps`, the ids) of what is so, or gives
+more, in another answer only.
+"""
 
 
 @dataclass(frozen=True)
@@ -59,6 +63,9 @@ class Besides:
     """The answer if what is overloaded opens, where it differs from this one or loads more."""
     dip: Loss | None = None
     """The answer if contactors drop out, where it does."""
+    dip_overload: Loss | None = None
+    """The answer if what is then overloaded opens, where it differs from all of these or loads more
+    than any."""
     overload_loads: Loaded = ()
     dip_loads: Loaded = ()
 
@@ -77,6 +84,28 @@ def besides(network: Network, loss: Loss, normal: Loss, dip: Loss | None = None)
     loss, normal : the answer, and the same condition with nothing failed.
     dip : the same failure if contactors drop out.
     """
+
+    def loads(one: Loss, other: Loss) -> Loaded:
+        return _more_loaded(network, one, other, normal)
+
+    def is_news(other: Loss | None, *known: Loss | None) -> bool:
+        return other is not None and all(
+            differs(one, other) or bool(loads(one, other)) for one in known if one
+        )
+
+    overload, dip_overload = loss.overload, dip and dip.overload
+    return replace(
+        _by_itself(network, loss, normal),
+        overload=overload if is_news(overload, loss) else None,
+        dip=dip if is_news(dip, loss) else None,
+        dip_overload=dip_overload if is_news(dip_overload, loss, dip, overload) else None,
+        overload_loads=loads(loss, overload) if overload else (),
+        dip_loads=loads(loss, dip) if dip else (),
+    )
+
+
+def _by_itself(network: Network, loss: Loss, normal: Loss) -> Besides:
+    """The same without its other answers."""
     ended = [
         function
         for function in network.catalogue.functions
@@ -88,7 +117,7 @@ def besides(network: Network, loss: Loss, normal: Loss, dip: Loss | None = None)
         off = [f.id for f in ended if is_provided(f.as_group, {*on, *loss.shed})]
     live = tuple(_comes_live(network, loss, normal))
     generators = {s.id for s in network.sources.values() if s.kind == "generator"}
-    found = Besides(
+    return Besides(
         tuple(f.id for f in ended if f.id not in off),
         tuple(off),
         loss.comes_on,
@@ -106,32 +135,30 @@ def besides(network: Network, loss: Loss, normal: Loss, dip: Loss | None = None)
         tuple(device for device, word in loss.overloaded.items() if word == "may"),
         tuple(i for i in loss.over_rating if i not in loss.overloaded),
     )
-    loads = [_more_loaded(network, loss, found, other, normal) for other in (loss.overload, dip)]
-    overload, dip = (
-        other if other and (more or differs(loss, other)) else None
-        for other, more in zip((loss.overload, dip), loads, strict=True)
-    )
-    return replace(found, overload=overload, dip=dip, overload_loads=loads[0], dip_loads=loads[1])
 
 
-def _more_loaded(
-    network: Network, loss: Loss, found: Besides, other: Loss | None, normal: Loss
-) -> Loaded:
-    """What is overloaded or without a battery left to take over in another answer only."""
-    if other is None:
-        return ()
-    then = besides(network, other, normal)
+def _more_loaded(network: Network, loss: Loss, other: Loss, normal: Loss) -> Loaded:
+    """What is loaded more, or has no battery left to take over, in another answer only."""
+    found, then = (_by_itself(network, one, normal) for one in (loss, other))
     known = {
         "must_open": {*found.must_open},
         "over_rating": {*loss.over_rating, *loss.overloaded},
         # Of a bus that is dead here it follows from what is not lost then.
         "no_reserve": {*found.no_reserve, *(n for n, s in loss.nodes.items() if not s.live)},
     }
-    only_then = (
+    only_then = [
         (field, tuple(i for i in getattr(then, field) if i not in of_this))
         for field, of_this in known.items()
-    )
+    ]
+    only_then.append(("battery_amps", tuple(_gives_more(loss, other))))
     return tuple((field, ids) for field, ids in only_then if ids)
+
+
+def _gives_more(loss: Loss, other: Loss) -> Iterator[str]:
+    """The batteries that give more in another answer: there they last less long."""
+    for battery, amps in other.battery_amps.items():
+        if amps - loss.battery_amps.get(battery, NO_AMPS) >= NEGLIGIBLE_AMPS:
+            yield battery
 
 
 def _comes_live(network: Network, loss: Loss, normal: Loss) -> Iterator[str]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from sitegen.answers.besides import COMPARED
-from sitegen.answers.drop import losses
+from sitegen.answers.drop import battery_amps, losses
 from sitegen.answers.over_rating import over_rating
 from sitegen.answers.overload import overloaded
 from sitegen.solver.network import Network
@@ -49,7 +49,8 @@ def deciding(network: Network, condition: str, failed: tuple[Fault, ...]) -> tup
     Notes
     -----
     Those are named that make a difference if they alone drop out, or if they alone of all ride
-    through: in what is lost, overloaded, over its rating, or live and backed by a battery. Of three
+    through: in what is lost, overloaded, over its rating, or live and backed by a battery, and in
+    what batteries give. Of three
     of which any two make it none is named, nor where only what the crew does then makes it.
     """
     scenario = Scenario(condition, failed)
@@ -81,6 +82,7 @@ def _answer(network: Network, scenario: Scenario, dropping: Collection[str]) -> 
         *(getattr(loss, field) for field in COMPARED),
         overloaded(outcome)[0],
         {*over_rating(outcome)[0]},
+        battery_amps(outcome)[0],
         [(n.live, not batteries.isdisjoint(n.sources)) for n in loss.nodes.values()],
     )
 

@@ -7,12 +7,14 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from sitegen.answers.indications import readings
+from sitegen.answers.loads.drawn import draws
 from sitegen.answers.node_states import NodeState, node_states
 from sitegen.answers.over_rating import OverRating, over_rating
 from sitegen.answers.overload import Word, overloaded, what_is_overloaded_opens
 from sitegen.answers.readings import Reading
 from sitegen.catalogue.kinds import BLOWS, COIL_OPERATED
 from sitegen.catalogue.model import Failure, Function, Group, Provider, Then
+from sitegen.quantities import Fraction
 from sitegen.solver.network import Connection, Network
 from sitegen.solver.outcome import Outcome, after_the_crew, solve
 from sitegen.solver.scenarios import (
@@ -72,6 +74,8 @@ class Loss:
     over_rating: dict[str, OverRating] = field(default_factory=dict)
     """By source or device in a feeder that is over its rating, and more so than with nothing
     failed."""
+    battery_amps: dict[str, Fraction] = field(default_factory=dict)
+    """By battery that gives something: how much, A, at its volts in the catalogue."""
     overload: Loss | None = None
     """The answer in which what is overloaded opens, where something must (`with_overload`)."""
 
@@ -168,19 +172,27 @@ def with_overload(
         few = solve(outcome.network, scenarios, outcome.before, outcome.dip)
         if isinstance(then, Sequence):
             then = [then[k] for k in opening]
-        found = _rated(what_is_overloaded_opens(few, then))
+        opened_then = what_is_overloaded_opens(few, then)
+        found = _rated(losses(opened_then), opened_then)
         opened = dict(zip(opening, found, strict=True))
-    over = over_rating(outcome)
     return [
-        replace(loss, overloaded=words[k], over_rating=over[k], overload=opened.get(k))
-        for k, loss in enumerate(answers)
+        replace(loss, overloaded=words[k], overload=opened.get(k))
+        for k, loss in enumerate(_rated(answers, outcome))
     ]
 
 
-def _rated(outcome: Outcome) -> list[Loss]:
-    """Losses, with what is over its rating."""
-    found = zip(losses(outcome), over_rating(outcome), strict=True)
-    return [replace(loss, over_rating=over) for loss, over in found]
+def _rated(answers: Sequence[Loss], outcome: Outcome) -> list[Loss]:
+    """The same, with what is over its rating and what batteries give."""
+    found = zip(answers, over_rating(outcome), battery_amps(outcome), strict=True)
+    return [replace(loss, over_rating=over, battery_amps=amps) for loss, over, amps in found]
+
+
+def battery_amps(outcome: Outcome) -> list[dict[str, Fraction]]:
+    """By scenario, what each battery gives that gives something, A."""
+    after = draws(outcome.after)
+    batteries = [s.id for s in outcome.network.sources.values() if s.kind == "battery"]
+    given = [{b: a.sources[b] for b in batteries if a.sources.get(b)} for a in after.states]
+    return [given[number] for number in after.number]
 
 
 def faults_of(network: Network, failure: Failure) -> tuple[Fault, ...]:

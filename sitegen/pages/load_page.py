@@ -198,7 +198,8 @@ def _devices(context: PageContext, table: LoadTable) -> Iterator[Amount]:
             share=_share(percent),
             high=bool(percent and percent > 100),
             more=OPENS_AT_WORST.get(table.opens_at_worst.get(device, ""), ""),
-            worst=_worst(context, table.worst_devices.get(device), carried.most, component.amps),
+            worst=_worst(context, table.worst_devices.get(device), carried.most, component.amps)
+            + _opens_after(context, table.must_open_after.get(device), component.amps),
         )
 
 
@@ -225,6 +226,13 @@ def _sags(context: PageContext, table: LoadTable) -> Iterator[Markup]:
             item = context.fragments.links.get(sag.item, "")
             when = Markup("While {} starts").format(item) if item else "With continuous amps"
             yield Markup("{}: {}").format(when, Markup("; ").join(effects))
+
+
+def _opens_after(context: PageContext, case: WorstCase | None, rated: float | None) -> Markup:
+    """The failure after which a device must open that need not at its worst."""
+    if case is None:
+        return Markup("")
+    return Markup("; opens {}: {}").format(worst_amps(NO_BREAK, case, rated), _after(context, case))
 
 
 def _equipment(context: PageContext, table: LoadTable) -> Iterator[Amount]:

@@ -7,8 +7,9 @@ one: it comes first, and the names after a colon.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
-from sitegen.answers.besides import Besides, Loaded, besides, differs
+from sitegen.answers.besides import Besides, Loaded, besides
 from sitegen.answers.dip_decides import deciding
 from sitegen.answers.drop import Loss
 from sitegen.quantities import PLAIN
@@ -39,6 +40,7 @@ LOADED = {
     "must_open": "must open by overload",
     "over_rating": "will be over rating",
     "no_reserve": "will have no battery left to take over",
+    "battery_amps": "will give more amps and be flat sooner",
 }
 """What another answer may load more: a field of `Besides`, and what these do."""
 LEFT = (
@@ -125,8 +127,8 @@ def at_a_glance(network: Network, loss: Loss, normal: Loss) -> str:
     more = besides(network, loss, normal)
     worst = (
         (more.not_known, f"{len(more.not_known)} not known"),
-        (more.driven, "a generator may be driven"),
         (more.must_open, "overloaded"),
+        (more.driven, "a generator may be driven"),
         (more.comes_live, "power where there was none"),
         (more.no_reserve, "no battery left to take over"),
         (more.over_rating, "over its rating"),
@@ -249,21 +251,28 @@ def sentences(
             f"That is if {_named(network, opened)} {opens} first; if"
             f" {_few([network.names[d] for d in others], 'devices')} {does}, it may be otherwise."
         )
-    if more.dip is not None:
-        do = "ride through the fault" if is_dip else "drop out while the fault lasts"
-        then = _difference(network, loss, more, more.dip, normal, more.dip_loads)
+    yield from _if_contactors_do_otherwise(network, loss, more, normal, is_dip)
+
+
+def _if_contactors_do_otherwise(
+    network: Network, loss: Loss, more: Besides, normal: Loss, is_dip: bool
+) -> Iterator[str]:
+    """The answer of the other contactors, and what its overload takes that no other answer says."""
+    do = "ride through the fault" if is_dip else "drop out while the fault lasts"
+    dip, opened = more.dip, more.dip_overload
+    if dip is not None:
+        then = _difference(network, loss, more, dip, normal, more.dip_loads)
         yield f"If contactors {do}, {then}."
-        yield from _opens_too(network, more, more.dip, normal)
+    if opened is not None:
+        than = dip or loss
+        of_it = besides(network, replace(than, overload=opened), normal)
+        then = _difference(network, than, of_it, opened, normal, of_it.overload_loads)
+        if dip is None:
+            yield f"If contactors {do} and what is overloaded then has opened, {then}."
+        else:
+            yield f"If what is overloaded then has opened too, {then}."
+    if dip is not None or opened is not None:
         yield _which_fits(network, loss)
-
-
-def _opens_too(network: Network, more: Besides, dip: Loss, normal: Loss) -> Iterator[str]:
-    """What the overload of the answer of the other contactors takes, where that is said nowhere."""
-    of_dip = besides(network, dip, normal)
-    opened = of_dip.overload
-    if opened and of_dip.must_open and (not more.overload or differs(more.overload, opened)):
-        then = _difference(network, dip, of_dip, opened, normal, of_dip.overload_loads)
-        yield f"If what is overloaded then opens too, {then}."
 
 
 def _in_reserve(network: Network, loss: Loss, sources: Sequence[str]) -> list[str]:

@@ -122,6 +122,8 @@ def load_text(
         if worst and worst.exceeds(carried.most):
             more = f"; at worst {_worst(network, worst, component.amps)}"
             more += OPENS.get(table.opens_at_worst.get(device, ""), "")
+        if case := table.must_open_after.get(device):
+            more += f"; {_worst(network, case, component.amps)}{OPENS['must']}"
         yield f"  {names[device]}: {carries}{opens_text(table, device)}{more}"
     yield from voltage_text(network, table)
     yield "\nWhat draws most"
@@ -165,7 +167,7 @@ def over_at_worst(
     """The same of what is over its rating then, and whether it opens or how long it may be so."""
     source = network.sources.get(component)
     allowed = allowed_for(source, worst.amps, worst.bounds.unknown) if source else ""
-    opens = OPENS.get(table.opens_at_worst.get(component, ""), "")
+    opens = OPENS.get(table.word_in(component, worst), "")
     more = f", {allowed_text(allowed)}" if allowed else opens
     return worst_amps(quantities, worst, rating) + more
 

@@ -165,7 +165,7 @@ def test_what_only_the_other_answer_loads_more_is_said(text: str, follows: str) 
     assert riding[0].startswith("Nothing is lost") is (not follows)
     # The radio hangs on what must open then.
     too = [s for s in riding if s.startswith("If what is overloaded")]
-    opens = "If what is overloaded then opens too, you lose 1 item."
+    opens = "If what is overloaded then has opened too, you lose 1 item."
     assert too == ([opens] if "must open" in follows else [])
     # What is said of the answer in which they drop out is not said again of the other.
     dropping = headline(net, drops, normal, rides, is_dip=True)
@@ -214,4 +214,109 @@ def test_what_is_over_its_rating_once_what_is_overloaded_opens_is_said() -> None
         "Overloaded and must open: cb.",
         "If what is overloaded opens, g-2 will be over rating.",
         "No item is lost.",
+    )
+
+
+TWO_BATTERIES = """
+sources:
+  b1: {kind: battery, volts: 24, amp-hours: 20}
+  b2: {kind: battery, volts: 24, amp-hours: 20}
+buses: [ess, aux]
+devices:
+  f: {kind: fuse, amps: 50}
+  k2: {kind: contactor, closes-when: {closed: [k2], live: [ess]}}
+feeders: [b1 > ess, b2 > k2 > ess, ess > f > aux]
+equipment: {big: {supplies: [{bus: ess}], amps: 40}, x: {supplies: [{bus: aux}], amps: 1}}
+conditions: {flight: {sources: [b1, b2], held-closed: [k2]}}
+"""
+
+
+def test_a_battery_that_gives_more_if_contactors_drop_out_is_said_to_be_flat_sooner() -> None:
+    """Riding through, the two share 40 A; with k2 out the first gives all of it, half as long."""
+    net = network(TWO_BATTERIES)
+    normal = drop(net, "flight", [])
+    rides, drops = (drop(net, "flight", [("aux", "shorted")], dip=dip) for dip in (False, True))
+    assert (rides.battery_amps, drops.battery_amps) == ({"b1": 20, "b2": 20}, {"b1": 40})
+    assert headline(net, rides, normal, drops)[-2:] == (
+        "If contactors drop out while the fault lasts, b1 will give more amps and be flat sooner.",
+        "The catalogue does not say whether k2 does: look up if it is a ride-through type.",
+    )
+    dropping = headline(net, drops, normal, rides, is_dip=True)
+    assert (
+        "If contactors ride through the fault, b2 will give more amps and be flat sooner."
+        in dropping
+    )
+
+
+OPENS_ELSEWHERE = """
+sources:
+  g1: {volts: 28, amps: 100}
+  g2: {volts: 28, amps: 10}
+  g3: {volts: 28, amps: 100}
+  bat: {kind: battery, volts: 24, amp-hours: 20}
+buses: [left, right, aux, ess]
+devices:
+  tie: {kind: breaker, amps: 20}
+  k3: {kind: contactor, closes-when: {closed: [k3], live: [right]}}
+  f: {kind: fuse, amps: 50}
+  f2: {kind: fuse, amps: 50}
+  cbe: {kind: breaker, amps: 5}
+feeders: [g1 > left, g2 > right, g3 > k3 > right, right > tie > left, bat > left, right > f > aux,
+  aux > f2 > ess, right > cbe > ess]
+equipment:
+  a: {supplies: [{bus: left}], amps: 5}
+  r: {supplies: [{bus: right}], amps: 45}
+  e: {supplies: [{bus: ess}], amps: 10}
+conditions: {flight: {sources: [g1, g2, g3, bat], held-closed: [k3]}}
+"""
+
+
+def test_what_opens_in_the_other_answer_is_said_where_it_only_loads_more() -> None:
+    """In both the short blows f and f2, then cbe has 10 A and opens: e is lost. Only with k3 out
+    the tie opens, which has 49.5 A of 27.6 A, and g2 has 45 A of 10 A.
+    """
+    net = network(OPENS_ELSEWHERE)
+    normal = drop(net, "flight", [])
+    rides, drops = (drop(net, "flight", [("aux", "shorted")], dip=dip) for dip in (False, True))
+    [said] = [s for s in headline(net, rides, normal, drops) if "has opened too" in s]
+    assert "g2 will be over rating" in said
+    assert "right will have no battery left to take over" in said
+
+
+OPENED_AT_ONCE = """
+sources:
+  g1: {volts: 28, amps: 100}
+  g2: {volts: 28, amps: 100}
+  bat: {kind: battery, volts: 24, amp-hours: 20}
+buses: [left, right, aux]
+devices:
+  f: {kind: fuse, amps: 50}
+  k1: {kind: contactor, closes-when: {closed: [k1], live: [left]}}
+  cb: {kind: breaker, amps: 20}
+  d: diode
+feeders: [g1 > k1 > left, g2 > right, right > cb > left, left > f > aux, bat > d > left]
+equipment:
+  big: {supplies: [{bus: left}], amps: 30}
+  small: {supplies: [{bus: left}], amps: 10}
+  r: {supplies: [{bus: right}], amps: 5}
+  x: {supplies: [{bus: aux}], amps: 1}
+conditions: {flight: {sources: [g1, g2, bat], held-closed: [k1]}}
+"""
+
+
+def test_what_opened_before_the_crew_acted_is_said_of_the_other_answer_too() -> None:
+    """The crew turns the 30 A item off. Riding through, nothing was overloaded; with k1 out cb had
+    40 A of 27.6 A at once: once it has opened, left is on battery.
+    """
+    net = network(OPENED_AT_ONCE)
+    normal = drop(net, "flight", [])
+    then = Then(shed=["big"])
+    rides, drops = (
+        drop(net, "flight", [("aux", "shorted")], then=then, dip=dip) for dip in (False, True)
+    )
+    [said] = [s for s in headline(net, rides, normal, drops) if s.startswith("If contactors")]
+    assert said == (
+        "If contactors drop out while the fault lasts and what is overloaded then has opened, right"
+        " will have no battery left to take over, bat will give more amps and be flat sooner and 1"
+        " item is left on battery only."
     )

@@ -32,7 +32,10 @@ equipment: {radio: {supplies: [{bus: main}], amps: 5}}
 conditions: {flight: {sources: [gen, bat], held-closed: [k]}}
 """
 WITHOUT_BATTERY = HELD.replace("bat > kb > main, ", "")
-BATTERY_ALONE_IF_DIPPING = "If contactors drop out while the fault lasts, 1 item is left on battery"
+BATTERY_ALONE_IF_DIPPING = (
+    "If contactors drop out while the fault lasts, bat will give more amps and be flat sooner and"
+    " 1 item is left on battery"
+)
 
 
 def asked(net: str, folder: Path, *options: str) -> str:
@@ -100,8 +103,8 @@ def test_what_is_on_battery_only_if_what_is_overloaded_opens_is_said() -> None:
     loss, normal = drop(net, "flight", [("g-2", "lost")]), drop(net, "flight", [])
     assert headline(net, loss, normal) == (
         "Overloaded and must open: tie.",
-        "If what is overloaded opens, left will have no battery left to take over and 1 item is"
-        " left on battery only.",
+        "If what is overloaded opens, left will have no battery left to take over, bat will give"
+        " more amps and be flat sooner and 1 item is left on battery only.",
         "No item is lost.",
     )
 

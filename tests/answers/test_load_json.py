@@ -47,6 +47,7 @@ def test_the_json_of_loads_has_sources_buses_devices_and_equipment() -> None:
                 "most_amps": 8.0,
                 "rated_amps": 20.0,
                 "worst": {**nothing_failed, "at_least": False},
+                "must_open_after": None,
             }
         },
         "equipment": {"lamp": 5.0, "radio": 3.0},

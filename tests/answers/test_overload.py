@@ -543,6 +543,34 @@ equipment: {heater: {amps: 35, supplies: [{bus: end}]}, fan: {amps: 70, supplies
 """
 
 
+EITHER_WAY = """
+sources: {g1: {volts: 28, amps: 60}}
+buses: [main, ess, aux]
+devices:
+  cb1: {kind: breaker, amps: 20}
+  cb2: {kind: breaker, amps: 20}
+  cba: {kind: breaker, amps: 30}
+feeders: [g1 > main, main > cb1 > ess, main > cb2 > ess, main > cba > aux]
+equipment:
+  a: {supplies: [{bus: ess}], amps: 30}
+  h: {supplies: [{bus: ess}, {bus: aux}], amps: 4}
+"""
+
+
+def test_what_may_carry_more_after_one_failure_does_not_hide_what_must_open_after_another() -> None:
+    """With aux dead each breaker has up to 34 A, and perhaps none; with the other open, 32 A."""
+    net = network(EITHER_WAY)
+    table = load_table(net, "flight")
+    assert {d: case.failed for d, case in table.must_open_after.items()} == {
+        "cb1": (("cb2", "open"),),
+        "cb2": (("cb1", "open"),),
+    }
+    lines = list(load_text(net, table, ""))
+    assert "  cb1 open: cb2 32.0 A, 160 %, opens" in lines
+    row = next(line for line in lines if line.startswith("  cb2: "))
+    assert row.endswith("at worst up to 34.0 A, 170 %: aux dead; 32.0 A, 160 %: cb1 open, opens")
+
+
 def test_what_opens_with_nothing_failed_is_not_said_to_open_at_worst() -> None:
     text = WORST_OVER.replace("cb: {kind: breaker, amps: 40}", "cb: {kind: breaker, amps: 20}")
     text = text.replace("heater: {amps: 35", "heater: {amps: 28")

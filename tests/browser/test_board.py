@@ -15,6 +15,7 @@ from sitegen.catalogue.model import Failure, Then
 from sitegen.catalogue.read import read
 from sitegen.output.site import build_site
 from sitegen.solver.network import Network, build
+from tests.answers.test_besides import TWO_BATTERIES
 from tests.answers.test_endurance_remarks import TAKES_OVER_WHEN_IT_OPENS, UNTIL_IT_OPENS
 from tests.browser.conftest import DESK, PHONE, phone_without_complaints
 from tests.nets import expand
@@ -452,6 +453,20 @@ def test_minutes_are_those_of_the_answer_that_is_shown(browser: Browser, tmp_pat
             page.goto(f"{board.as_uri()}#c=flight&f=aux:shorted{assumed}")
             page.wait_for_selector(".board-more .fold")
             assert page.inner_text(".batteries li").startswith(said)
+
+
+def test_minutes_that_are_fewer_if_contactors_drop_out_make_a_difference(
+    browser: Browser, tmp_path: Path
+) -> None:
+    """Two batteries of 15 Ah usable share 40 A; with the contactor out one has all of it: 22 min."""
+    board = board_of(TWO_BATTERIES, tmp_path)
+    with phone_without_complaints(browser) as page:
+        page.goto(f"{board.as_uri()}#c=flight&f=aux:shorted&a=dip")
+        page.wait_for_selector(".board-more .fold")
+        assert page.inner_text(".batteries li").startswith("22\u00a0min b1")
+        answer = page.inner_text(".board-answer")
+        assert "contactors drop out" in answer
+        assert "no difference" not in answer
 
 
 def test_minutes_that_something_that_must_open_ends_are_not_given_as_the_time(

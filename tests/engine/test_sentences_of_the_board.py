@@ -10,7 +10,13 @@ from sitegen.catalogue.model import Then
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
 from sitegen.terminal.headline_text import headline
-from tests.answers.test_besides import LOADED, OPENS_ONE
+from tests.answers.test_besides import (
+    LOADED,
+    OPENED_AT_ONCE,
+    OPENS_ELSEWHERE,
+    OPENS_ONE,
+    TWO_BATTERIES,
+)
 from tests.answers.test_both_answers_to_a_fault import NET as WITH_A_FUNCTION
 from tests.answers.test_headline import (
     CREW_ENDS,
@@ -82,7 +88,16 @@ def test_what_is_said_where_ac_sources_meet_that_are_not_synchronised() -> None:
     assert expected in engine.call("say", asked, network.names)
 
 
-NETS = [HELD, OTHERS, SPARE, WITH_A_FUNCTION, OPENS_ONE, *(net for net, _ in LOADED)]
+NETS = [
+    HELD,
+    OTHERS,
+    SPARE,
+    WITH_A_FUNCTION,
+    OPENS_ONE,
+    TWO_BATTERIES,
+    OPENS_ELSEWHERE,
+    *(net for net, _ in LOADED),
+]
 
 
 @pytest.mark.parametrize("net", NETS)
@@ -130,6 +145,21 @@ def test_what_is_said_of_what_an_overloaded_source_cannot_give(text: str, helpin
     said = engine.call("say", asked, network.names)
     expected = f"What it cannot give, {helping} may: that is in no figure."
     assert [one for one in said if "cannot give" in one] == [expected]
+
+
+def test_what_is_said_where_the_overload_of_the_other_answer_opened_before_the_crew_acted() -> None:
+    network = net_of(OPENED_AT_ONCE)
+    engine = Engine(network)
+    engine.v8.eval(SAY)
+    then = Then(shed=["big"])
+    normal = drop(network, "flight", [])
+    rides, drops = (
+        drop(network, "flight", [("aux", "shorted")], then=then, dip=dip) for dip in (False, True)
+    )
+    expected = [said for said in headline(network, rides, normal, drops) if is_of_other(said)]
+    [asked] = engine.asked([Scenario("flight", (("aux", "shorted"),))])
+    said = engine.call("say", {**asked, "then": then.model_dump()}, network.names)
+    assert [one for one in said if is_of_other(one)] == expected != []
 
 
 @pytest.mark.parametrize("net", [DROPS_OUT, DROPS_OUT.replace("rides-through: false, ", "")])

@@ -273,7 +273,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
       ? `${said.working} items work` : "";
     if (ofItems) answer.append(make("p", ofItems, "of"));
     if (set.reading && !idle) {
-      const rest = headline.differs(shown, answers.expected) ? "" : " Here it makes no difference.";
+      const rest = answers.isNews(answers.expected) ? "" : " Here it makes no difference.";
       answer.append(make("p", `Assumed: ${assumed(answers)}.${rest}`, "of"));
     }
     const comesLive = [...net.data.buses, ...net.sources].map(({ id }) => id)

@@ -15,10 +15,11 @@ const headline = (() => {
   const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
   const differs = (one, other) => COMPARED.some((field) => !same(one[field], other[field]));
 
-  /* What must not be otherwise in another answer unsaid, amps apart. */
+  /* What must not be otherwise in another answer unsaid. */
   const said = (net, answer) => [COMPARED.map((field) => answer[field]), answer.overloaded,
     Object.keys(answer.overRating).sort(), Object.values(answer.nodes).map(({ live, sources }) =>
-      [live, sources.some((s) => net.kind.get(s) === "battery")])];
+      [live, sources.some((s) => net.kind.get(s) === "battery")]),
+    net.sources.map(({ kind }, s) => (kind === "battery" ? (answer.given.get(s) || figures.NOTHING).text(3) : ""))];
 
   return { said, MOST_NAMED, counted, few, joined, listed, same, differs };
 })();

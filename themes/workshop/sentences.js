@@ -10,6 +10,7 @@ Object.assign(headline, (() => {
   const LEFT = [["reduced", "with one supply or alternative less"],
     ["on_battery", "on battery only"], ["not_known", "in a state that is not known"]];
 
+  const LEAST_SEEN = figures.ratio(1, 20); // A
   const { MOST_NAMED, counted, few, joined, listed, same, differs } = headline;
 
   /* What is overloaded in an answer, or has no battery left to take over: [what these do, ids]. */
@@ -30,9 +31,14 @@ Object.assign(headline, (() => {
     here[1] = Object.keys({ ...shown.overRating, ...shown.overloaded });
     // Of a bus that is dead here it follows from what is not lost then.
     here[2].push(...Object.keys(shown.nodes).filter((id) => !shown.nodes[id].live));
-    return loaded(net, normal, other).map(([words, ids], i) =>
-      [words, ids.filter((id) => !here[i].includes(id))]).filter(([, ids]) => ids.length);
+    const more = net.sources.filter(({ kind }, s) => kind === "battery" && other.given.has(s)
+      && other.given.get(s).minus(shown.given.get(s) || figures.NOTHING).compare(LEAST_SEEN) >= 0);
+    return [...loaded(net, normal, other).map(([words, ids], i) => [words, ids.filter((id) => !here[i].includes(id))]),
+      ["will give more amps and be flat sooner", more.map(({ id }) => id)]].filter(([, ids]) => ids.length);
   }
+
+  /* Whether another answer differs in a way that a reader must know. */
+  const isNews = (net, normal, one, other) => differs(one, other) || onlyThen(net, normal, one, other).length > 0;
 
   const known = new WeakMap();
 
@@ -53,7 +59,8 @@ Object.assign(headline, (() => {
       return acts ? engine.afterTheCrew(atOnce, set.then) : atOnce;
     };
     const expected = answered(one(false));
-    const dips = answered(one(true));
+    // Where nothing is shorted no contactor drops out.
+    const dips = set.failed.some(([, mode]) => mode === "shorted") ? answered(one(true)) : expected;
     const normal = healthy(net, set.condition);
     const reading = set.reading || "";
     const isDip = reading === "dip";
@@ -65,17 +72,17 @@ Object.assign(headline, (() => {
     const opens = openedIn(closed);
     const shown = reading === "overload" && opens ? opens : closed;
     const contactors = isDip ? expected : dips;
-    const isSaid = (other, than = shown) => differs(than, other) || onlyThen(net, normal, than, other).length > 0;
-    const isOther = !differs(shown, closed) && isSaid(contactors);
-    const then = isOther && Object.values(contactors.overloaded).includes("must") && openedIn(contactors);
-    const isNews = then && isSaid(then, contactors) && !(opens && !differs(opens, then));
+    const isSaid = (other, ...known) => Boolean(other) && known.every((one) => !one || isNews(net, normal, one, other));
+    const isClosed = shown === closed || !differs(shown, closed);
+    // What is overloaded opens with contactors that do the one or the other: that is another question.
+    const then = isClosed && contactors !== closed && openedIn(contactors);
     return {
       shown, normal, acted: acts, reading, isDip, expected, dips,
-      // What is overloaded opens with contactors that do the one or the other: that is another question.
-      otherContactors: isOther && contactors,
-      opensToo: isNews && then,
-      overload: opens && shown === closed && isSaid(opens) ? opens : null, opens,
+      otherContactors: isClosed && isSaid(contactors, shown) && contactors,
+      opensToo: isSaid(then, shown, contactors, opens) && then,
+      overload: shown === closed && isSaid(opens, shown) ? opens : null, opens,
       opened: shown === closed && opens && opens.outcome,
+      isNews: (than) => isNews(net, normal, than, shown) || isNews(net, normal, shown, than),
     };
   }
 
@@ -93,7 +100,8 @@ Object.assign(headline, (() => {
   /* One outcome's answer, with its outcome, what is over its rating and what is overloaded. */
   function answered(outcome) {
     const [overRating, overloaded] = [figures.overRating(outcome), figures.overloaded(outcome)];
-    return { ...engine.answer(outcome), outcome, overRating, overloaded };
+    const given = figures.ampsOf(outcome.after, 0).sources;
+    return { ...engine.answer(outcome), outcome, overRating, overloaded, given };
   }
 
   /* {first, more}: the first sentence, and whatever else is true, a sentence each. */
@@ -216,12 +224,13 @@ Object.assign(headline, (() => {
     if (opensFirst.length && rest.length) {
       more.push(`That is if ${named(opensFirst)} ${verb(opensFirst, "opens", "open")} first; if ${few(rest.map((id) => names.get(id)), "devices")} ${verb(rest, "does", "do")}, it may be otherwise.`);
     }
-    if (otherContactors) {
-      const do_ = isDip ? "ride through the fault" : "drop out while the fault lasts";
-      more.push(`If contactors ${do_}, ${other(otherContactors)}.`);
-      if (opensToo) more.push(`If what is overloaded then opens too, ${other(opensToo, otherContactors)}.`);
-      more.push(whichFits.sentence(net, names, expected));
+    const do_ = isDip ? "ride through the fault" : "drop out while the fault lasts";
+    if (otherContactors) more.push(`If contactors ${do_}, ${other(otherContactors)}.`);
+    if (opensToo) {
+      more.push(otherContactors ? `If what is overloaded then has opened too, ${other(opensToo, otherContactors)}.`
+        : `If contactors ${do_} and what is overloaded then has opened, ${other(opensToo)}.`);
     }
+    if (otherContactors || opensToo) more.push(whichFits.sentence(net, names, expected));
     let first;
     if (shown.lost.length) {
       const on = shown.comes_on.length ? `, ${shown.comes_on.length} come${shown.comes_on.length === 1 ? "s" : ""} on` : "";

@@ -23,7 +23,7 @@ const whichFits = (() => {
       const value = [certain, every.filter((d) => certain.includes(d) || dropping.includes(d))];
       const outcome = engine.solve(Object.create(net, { droppingOut: { value } }), scenario, { dip: true });
       return JSON.stringify(headline.said(net, { ...engine.answer(outcome), overloaded: figures.overloaded(outcome),
-        overRating: figures.overRating(outcome) }));
+        overRating: figures.overRating(outcome), given: figures.ampsOf(outcome.after, 0).sources }));
     };
     const [first, second] = [answer([]), answer(moved)];
     if (first === second) return [];

@@ -125,6 +125,8 @@ class LoadTable:
     """By device in a feeder that is overloaded: must or may it open."""
     opens_at_worst: dict[str, Word]
     """By device in a feeder that the worst failure overloads more: must or may it open."""
+    must_open_after: dict[str, WorstCase]
+    """By device in a feeder that need not open then, but must after another failure: this one."""
     drops: VoltageDrops
     sags: tuple[Sag, ...]
     """With continuous amps, and in the heaviest start of each source; empty where none sags."""
@@ -160,6 +162,9 @@ class LoadTable:
                 and (worst.exceeds(here.most) or (worst.failed and surely))
             ):
                 found.append((component, rated, worst))
+        for device, case in self.must_open_after.items():
+            if rating := network.rating(device):
+                found.append((device, rating, case))
         groups: dict[tuple[object, str | None], list[tuple[str, float, WorstCase]]] = {}
         for over in sorted(found, key=lambda one: (-one[2].amps / exact(one[1]), one[0])):
             groups.setdefault((over[2].failed, over[2].acted_on), []).append(over)
@@ -178,6 +183,12 @@ class LoadTable:
             if allowed and more and worst.amps > exact(allowed):
                 found.append((source, allowed, worst))
         return sorted(found, key=lambda one: (-one[2].amps / exact(one[1]), one[0]))
+
+    def word_in(self, component: str, case: WorstCase) -> str:
+        """Whether a device must or may open in a case of it."""
+        if case is self.must_open_after.get(component):
+            return "must"
+        return self.opens_at_worst.get(component, "")
 
     def not_known_after(self) -> list[tuple[WorstCase, list[str]]]:
         """The failures after which amps are not known, each with the sources and devices."""
@@ -252,6 +263,7 @@ class LoadTable:
                     "most_amps": None if amps.unknown else for_json(amps.most),
                     "rated_amps": network.components[d].amps,
                     "worst": worst(self.worst_devices.get(d)),
+                    "must_open_after": worst(self.must_open_after.get(d)),
                 }
                 for d, amps in self.devices.items()
             },
@@ -314,22 +326,28 @@ def load_table(
     if faults or scenarios_on_battery(outcome.after):
         endurances = battery_endurances(network, condition, faults, failure, before, dip, overload)
     overloads = overloads_of(before)
-    (worst_sources, worst_devices), (worst_peaks, _) = (
+    worst, peaks = (
         worst_cases(network, [c[k] for c in compared], [a[k] for a in acted], of_devices=not k)
         for k in (0, 1)
     )
-    opens, at_worst = overloads.words(load.amps), _opens_at_worst(overloads, worst_devices)
+    opens, at_worst = overloads.words(load.amps), _opens_at_worst(overloads, worst.devices)
+    certain = _opens_at_worst(overloads, worst.certain)
     return LoadTable(
         load,
         peak,
         tuple(source_loads(network, load, peak)),
         current_bounds(network, load.amps),
-        worst_sources,
-        worst_devices,
-        worst_peaks,
+        worst.sources,
+        worst.devices,
+        peaks.sources,
         tuple(endurances),
         opens,
         {d: w for d, w in at_worst.items() if opens.get(d) not in ("must", w)},
+        {
+            d: worst.certain[d]
+            for d, word in certain.items()
+            if word == "must" and "must" not in (at_worst.get(d), opens.get(d))
+        },
         voltage_drops(load.amps),
         tuple(sags(outcome.after, load.amps)),
         over_rating_before(before),

@@ -19,6 +19,16 @@ NEGLIGIBLE_AMPS = Fraction(1, 20)
 
 
 @dataclass(frozen=True)
+class WorstCases:
+    """By source and by device in a feeder, the scenario that loads it most."""
+
+    sources: dict[str, WorstCase]
+    devices: dict[str, WorstCase]
+    certain: dict[str, WorstCase]
+    """By device: that in which it carries most for certain."""
+
+
+@dataclass(frozen=True)
 class WorstCase:
     """The scenario that loads a source or a device most."""
 
@@ -51,8 +61,8 @@ class WorstCase:
 
 def worst_cases(
     network: Network, loads: Iterable[Load], acted: Sequence[Load] = (), of_devices: bool = True
-) -> tuple[dict[str, WorstCase], dict[str, WorstCase]]:
-    """By source and by device in a feeder: the scenario in which it gives or may carry most.
+) -> WorstCases:
+    """The scenarios in which sources and devices in feeders give or may carry most.
 
     Parameters
     ----------
@@ -63,6 +73,7 @@ def worst_cases(
     """
     sources: dict[str, WorstCase] = {}
     devices: dict[str, WorstCase] = {}
+    certain: dict[str, WorstCase] = {}
     not_known: dict[str, WorstCase] = {}
     badness: dict[str, tuple[Fraction, bool, Fraction]] = {}
     seen = set()
@@ -86,6 +97,10 @@ def worst_cases(
                 if component not in badness or bad > badness[component]:
                     badness[component] = bad
                     worst[component] = WorstCase(bounds.most, *where, bounds)
+                if worst is devices and (
+                    component not in certain or bounds.least > certain[component].bounds.least
+                ):
+                    certain[component] = WorstCase(bounds.least, *where, bounds)
                 if bounds.unknown and load.failed and component not in not_known:
                     not_known[component] = WorstCase(bounds.most, *where, bounds)
     for worst in (sources, devices):
@@ -94,7 +109,7 @@ def worst_cases(
             # Of what is unsure at its worst, something is known: that is said there.
             if most.failed != unsure.failed or not most.amps:
                 worst[component] = replace(most, not_known=unsure)
-    return sources, devices
+    return WorstCases(sources, devices, certain)
 
 
 def _both_stages(

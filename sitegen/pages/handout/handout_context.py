@@ -232,10 +232,10 @@ def same_effects(network: Network, view: View) -> tuple[object, ...]:
     shown = tuple(loss.readings.values())
     other_answers = [
         other and [getattr(other, field) for field in COMPARED]
-        for other in (more.dip, more.overload)
+        for other in (more.dip, more.overload, more.dip_overload)
     ]
     states = (nodes, shown, *loss.functions.values(), str(other_answers))
-    more = replace(more, dip=None, overload=None)
+    more = replace(more, dip=None, overload=None, dip_overload=None)
     return loss.lost, loss.on_battery, *vars(more).values(), states
 
 
