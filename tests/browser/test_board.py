@@ -458,7 +458,7 @@ def test_minutes_are_those_of_the_answer_that_is_shown(browser: Browser, tmp_pat
 def test_minutes_that_are_fewer_if_contactors_drop_out_make_a_difference(
     browser: Browser, tmp_path: Path
 ) -> None:
-    """Two batteries of 15 Ah usable share 40 A; with the contactor out one has all of it: 22 min."""
+    """Two of 15 Ah usable share 40 A; with the contactor out one has all of it: 22 min."""
     board = board_of(TWO_BATTERIES, tmp_path)
     with phone_without_complaints(browser) as page:
         page.goto(f"{board.as_uri()}#c=flight&f=aux:shorted&a=dip")
