@@ -95,7 +95,7 @@ def none_lost(network: Network, loss: Loss, more: Besides) -> str:
         return f"Not known: {counted(len(more.not_known), 'item')}"
     for what, ids in (
         ("Live now", [i for i in more.comes_live if i not in network.sources]),
-        ("Live terminals", [i for i in more.comes_live if i in network.sources]),
+        ("Terminals live now", [i for i in more.comes_live if i in network.sources]),
         ("Driven", more.driven),
     ):
         if ids:

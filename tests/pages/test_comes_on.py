@@ -103,7 +103,7 @@ def test_the_largest_words_of_a_page_are_what_comes_live_where_nothing_else_does
     files = dict(build_site(reading(changed)).files)
     page = files["early/failure-k-unit.html"]
     heads = dict(re.findall(r'<p class="headline([^"]*)">(.*?)</p>', page))
-    assert "Live terminals: Ground unit" in heads.values()
+    assert "Terminals live now: Ground unit" in heads.values()
     assert "Power now, and none before: Ground unit. Hazard, Ground unit: The pins" in words(page)
 
 

@@ -241,7 +241,7 @@ Object.assign(headline, (() => {
     else if (shown.not_known.length) first = `Not known: ${counted(shown.not_known.length, "item")}`;
     else {
       const isSource = (id) => net.sources.some((s) => s.id === id);
-      const [what, ids] = [["Live now", live.filter((id) => !isSource(id))], ["Live terminals", live.filter(isSource)],
+      const [what, ids] = [["Live now", live.filter((id) => !isSource(id))], ["Terminals live now", live.filter(isSource)],
         ["Driven", [...shown.driven, ...off]]].find(([, found]) => found.length) || [];
       first = what ? `${what}: ${named(ids)}` : more.length || functionsLost.length ? "No item is lost" : "Nothing is lost";
     }
