@@ -65,7 +65,9 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
         yield itself
     if diagnosis.next_checks:
         yield from _look_next(network, diagnosis)
-    elif len(_by_failure(diagnosis, range(len(candidates)))) > 1:
+    elif any(
+        len(_by_failure(diagnosis, n)) > 1 for n in (diagnosis.likely, range(len(candidates)))
+    ):
         yield "\nNo reading and no item distinguishes these."
     yield f"\n{NOT_COUNTED}"
     if diagnosis.order < LARGEST_SET:

@@ -448,7 +448,7 @@ to what is seen there. It is in the address, so that it can be sent. */
       checkItself(away ? "on the ground, check it and its own breaker" : "then check it and its own breaker too");
     }
     const checks = search.checks();
-    if (search.done && !checks.length && byFailure(search.likely()).length > 1) {
+    if (search.done && !checks.length && [search.likely(), candidates].some((some) => byFailure(some).length > 1)) {
       results.append(make("p", "No reading and no item distinguishes these.", "of"));
     }
     if (search.done && search.largest < 3) {
