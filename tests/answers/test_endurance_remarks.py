@@ -506,7 +506,8 @@ def test_they_are_said_in_words() -> None:
     lines = [line.strip() for line in endurance_text(net, endurances(net, "gen")["fore"])]
     assert {
         "If charged higher than aft, it is flat sooner.",
-        "Only until link opens: it is overloaded and must; carries nothing if it opens.",
+        "Only until link opens: it is overloaded and must.",
+        "If it opens: carries nothing.",
         "Lost when it is down to 22\u00a0V: display, printer and radio.",
     } <= {*lines}
 
@@ -826,14 +827,15 @@ def test_no_limit_is_no_answer_where_something_must_open_before() -> None:
     assert (opened.total, opened.verdict, opened.must_open) == (150, "enough", ())
     net = network(UNTIL_IT_OPENS % ("", 6))
     lines = [line.strip() for line in endurance_text(net, found)]
-    assert lines[:2] == [
+    assert lines[:3] == [
         "bat: nothing draws from it after shedding, until cb opens; time not known.",
-        "Only until cb opens: it is overloaded and must; 150 min if it opens.",
+        "Only until cb opens: it is overloaded and must.",
+        "If it opens: 150 min.",
     ]
     assert found.as_json()["if_it_opens"][0]["total"] == 150
     short = [line.strip() for line in endurance_text(net, until_it_opens(45))]
-    assert short[1].endswith("and must; 20 min (short of 30 min) if it opens.")
-    assert minutes_text(found) == "no limit until something opens by overload"
+    assert short[2] == "If it opens: 20 min (short of 30 min)."
+    assert minutes_text(found) == "150 min if what is overloaded opens"
 
 
 def test_what_opens_may_take_all_load_from_a_battery() -> None:
@@ -843,7 +845,7 @@ def test_what_opens_may_take_all_load_from_a_battery() -> None:
     [found] = endurances(net, "gen", then={"shed": ["heater"]}).values()
     assert found.if_it_opens == (None,)
     lines = [line.strip() for line in endurance_text(net, found)]
-    assert lines[1].endswith("and must; carries nothing if it opens.")
+    assert lines[2] == "If it opens: carries nothing."
 
 
 def test_every_single_failure_has_its_minutes_if_what_is_overloaded_opens() -> None:
@@ -876,9 +878,10 @@ def test_a_battery_that_takes_over_when_something_must_open_has_its_minutes() ->
     assert (found.reaches, found.must_open) == ("without-limit", ("cb-two",))
     assert (found.recognition.amps, found.cruise.amps) == (0, 0)
     assert [then and then.total for then in found.if_it_opens] == [10]
-    assert [line.strip() for line in endurance_text(net, found)][:2] == [
+    assert [line.strip() for line in endurance_text(net, found)][:3] == [
         "bat: nothing draws from it, until cb-two opens; time not known.",
-        "Only until cb-two opens: it is overloaded and must; 10 min (short of 30 min) if it opens.",
+        "Only until cb-two opens: it is overloaded and must.",
+        "If it opens: 10 min (short of 30 min).",
     ]
     every = endurances_by_scenario(net, net.faults, condition_states(net))
     assert every[Scenario("flight", (("one", "lost"),))] == (found,)
@@ -935,3 +938,64 @@ equipment:
     ]
     assert both[0] == both[1]
     assert [one.cruise.amps for one in both[1]] == [18]
+
+
+IF_THE_TIE_OPENS = """
+sources:
+  g1: {volts: 28, amps: 100}
+  g2: {volts: 28, amps: 100}
+  bat: {kind: battery, volts: 24, volts-range: [22, 25], %s}
+buses: [hot, left, right]
+devices: {tie: {kind: breaker, amps: %s}, d: diode}
+feeders: [g1 > left, g2 > right, right > tie > left, bat > hot, hot > d > left]
+equipment:
+  big: {supplies: [{bus: left}], amps: 30, min-volts: 22.5}
+  small: {supplies: [{bus: left}], amps: 10}
+  clock: {supplies: [{bus: hot}], amps: %s}
+"""
+"""With the first generator lost 40 A go through the tie; one of 20 A must open from 27.6 A on. Then
+the battery has 40 A besides the clock, and with the big item shed from minute 5 on 10 A.
+"""
+
+
+def if_the_tie_opens(
+    clock: float, shed: bool = True, size: str = "amp-hours: 20", tie: int = 20
+) -> Endurance:
+    net = network(IF_THE_TIE_OPENS % (size, tie, clock))
+    return endurances(net, "g1", then={"shed": ["big"]} if shed else None)["bat"]
+
+
+def test_shedding_changes_something_where_it_does_once_something_has_opened() -> None:
+    """6 A for 900 A-min are 150 min, shed or not. If the tie opens 46 A last 900 / 46 = 19.6 min;
+    shed from minute 5 on, 5 min at 46 A and (900 - 230) / 16 = 41.9 min: 46.
+    """
+    shed, left = if_the_tie_opens(6), if_the_tie_opens(6, shed=False)
+    assert (shed.total, left.total) == (150, 150)
+    assert not shed.acts_change_nothing
+    assert not shed.lasts_the_same(left)
+    assert left.lasts_the_same(left)
+    assert minutes_text(shed) == "150 min until something opens by overload, then 46 min"
+    then = "then 19 min (short of 30 min)"
+    assert minutes_text(left) == f"150 min until something opens by overload, {then}"
+
+
+def test_what_is_said_of_minutes_is_said_of_those_if_something_opens_too() -> None:
+    """With the range the battery is down to 22 V; the big item needs 22.5."""
+    net = network(IF_THE_TIE_OPENS % ("amp-hours: 20", 20, 6))
+    lines = [line.strip() for line in endurance_text(net, if_the_tie_opens(6, shed=False))]
+    at = lines.index("Only until tie opens: it is overloaded and must.")
+    assert lines[at + 1 : at + 3] == [
+        "If it opens: 19 min (short of 30 min).",
+        "If it opens: lost when it is down to 22\u00a0V: big.",
+    ]
+
+
+def test_a_battery_without_amp_hours_that_takes_over_when_something_opens_is_named() -> None:
+    text = IF_THE_TIE_OPENS.replace("  clock: {supplies: [{bus: hot}], amps: %s}\n", "")
+    net = network(text.replace(", %s}", "}") % 20)
+    [found] = battery_endurances(net, "flight", [("g1", "lost")])
+    assert (found.takes_over, found.capacity, found.reaches) == (True, None, "not-known")
+    assert minutes_text(found) == "not known if what is overloaded opens"
+    [line] = endurance_text(net, found)
+    said = "bat: nothing draws from it until tie opens; then time not known; "
+    assert line.strip() == f"{said}the catalogue has no amp-hours."

@@ -137,11 +137,24 @@ class Endurance:
     @property
     def acts_change_nothing(self) -> bool:
         """It gives as much before the crew acts as afterwards, and lasts as long if an act, or all
-        of them, were undone.
+        of them, were undone; so too if what must open has opened.
         """
         before, after = self.recognition, self.cruise
         same = before.amps == after.amps and before.unknown == after.unknown
+        same &= all(one.acts_change_nothing for one in self.once_open)
         return not self.bought and same and self.same_without_acts and not self.moves_without_acts
+
+    @property
+    def once_open(self) -> tuple[Endurance, ...]:
+        """The same in answer 3, where something must open and it then carries something."""
+        return tuple(one for one in self.if_it_opens if one)
+
+    @property
+    def takes_over(self) -> bool:
+        """It carries nothing until something opens that must."""
+        stages = self.recognition, self.cruise, self.landing
+        draws = any(stage.amps or stage.unknown for stage in stages) or self.flat_before
+        return bool(self.once_open) and not draws
 
     @property
     def acts_add_load(self) -> bool:
@@ -241,11 +254,16 @@ class Endurance:
         return replace(self, unknown=tuple(sorted(unknown)), reaches=reaches)
 
     def lasts_the_same(self, other: Endurance) -> bool:
-        """The same battery for the same time as it is printed, and no act of the crew helps."""
+        """The same battery for the same time as it is printed, also if what must open has opened,
+        and no act of the crew helps.
+        """
         same = self.battery == other.battery and self.reaches == other.reaches
         same &= self.unknown == other.unknown and self.must_open == other.must_open
-        for one, there in ((self.total, other.total), (self.up_to, other.up_to)):
-            same &= (one and duration(one)) == (there and duration(there))
+        same &= len(self.if_it_opens) == len(other.if_it_opens)
+        for one, there in zip(self.if_it_opens, other.if_it_opens, strict=False):
+            same &= one.lasts_the_same(there) if one and there else one is there
+        for long, as_long in ((self.total, other.total), (self.up_to, other.up_to)):
+            same &= (long and duration(long)) == (as_long and duration(as_long))
         return same and not self.bought
 
     def as_json(self) -> dict[str, Any]:
