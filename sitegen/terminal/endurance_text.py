@@ -35,7 +35,7 @@ def endurance_text(network: Network, endurance: Endurance, then: Then = NO_ACTS)
     sheds = then.sheds or not then.changes_wiring
     if endurance.reaches == "without-limit":
         opens = f", until {opens_text(endurance, network.names)}" if endurance.must_open else ""
-        limit = "time not known" if opens else "no limit"
+        limit = "time not known" if opens else minutes_text(endurance)
         at_first = endurance.recognition.amps or endurance.recognition.unknown
         acted = " after shedding" if sheds else " once the crew has acted"
         shed = acted if at_first else ""
@@ -177,6 +177,10 @@ def endurance_remarks(
             yield f"{opens}: {once_open_text(opened)}."
             for remark in endurance_remarks(network, opened, names) if opened else ():
                 yield f"{opens}: {remark[0].lower()}{remark[1:]}"
+    if endurance.may_open:
+        hold = "hold: they are" if len(endurance.may_open) > 1 else "holds: it is"
+        closed = join_words([names[d] for d in endurance.may_open])
+        yield f"Only if {closed} {hold} overloaded and may open."
     for device, battery, word in endurance.opens_when_flat:
         yield (
             f"Only if {names[device]} holds once {names[battery]} is flat: it is then overloaded"

@@ -7,7 +7,7 @@ from fractions import Fraction
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.every_failure import endurances_by_scenario
 from sitegen.answers.endurance.results import Endurance, Flat
-from sitegen.catalogue.model import Failure
+from sitegen.catalogue.model import Failure, Then
 from sitegen.solver.outcome import condition_states
 from sitegen.solver.scenarios import Scenario
 from sitegen.terminal.endurance_text import endurance_text, minutes_text
@@ -999,3 +999,85 @@ def test_a_battery_without_amp_hours_that_takes_over_when_something_opens_is_nam
     [line] = endurance_text(net, found)
     said = "bat: nothing draws from it until tie opens; then time not known; "
     assert line.strip() == f"{said}the catalogue has no amp-hours."
+
+
+MAY_OPEN = """
+sources:
+  g1: {volts: 28, amps: 100}
+  g2: {volts: 28, amps: 100}
+  bat: {kind: battery, volts: 24, amp-hours: 20}
+buses: [left, right]
+switches: {t: ["off", "on"]}
+devices:
+  cb: {kind: breaker, amps: 20}
+  tie: {kind: contactor, closes-when: {switches: {t: "on"}}}
+  d: diode
+feeders: [g1 > left, g2 > right, right > cb > tie > left, bat > d > left]
+equipment: {big: {supplies: [{bus: left}], amps: %s}, fan: {supplies: [{bus: right}], amps: 5}}
+"""
+"""Once the crew has closed the tie the other generator takes the big item off the battery, through
+a breaker of 20 A that may open from 23 A on, and must from 27.6.
+"""
+
+
+def test_what_may_open_once_the_crew_has_acted_leaves_no_limit_for_certain() -> None:
+    for amps, may_open in ((23, ("cb",)), (22.9, ())):
+        net = network(MAY_OPEN % amps)
+        found = endurances(net, "g1", then={"switches": {"t": "on"}})["bat"]
+        assert (found.reaches, found.may_open) == ("without-limit", may_open)
+        assert found.verdict == ("not-known" if may_open else "enough")
+    net = network(MAY_OPEN % 24)
+    found = endurances(net, "g1", then={"switches": {"t": "on"}})["bat"]
+    then = Then(switches={"t": "on"})
+    assert [line.strip() for line in endurance_text(net, found, then)] == [
+        "bat: nothing draws from it once the crew has acted; no limit if nothing opens by "
+        "overload.",
+        "Only if cb holds: it is overloaded and may open.",
+    ]
+    assert minutes_text(found) == "no limit if nothing opens by overload"
+
+
+def test_what_may_open_with_nothing_failed_too_is_no_news() -> None:
+    """The battery alone gives 24 A through a breaker of 20 A, parked as in the failure."""
+    net = network("""
+sources: {gen: 28, other: 28, bat: {kind: battery, volts: 24, amp-hours: 20}}
+buses: [ess, side]
+devices: {k: {kind: contactor, closes-when: {live: [gen]}}, cb: {kind: breaker, amps: 20}}
+feeders: [gen > k > ess, bat > cb > ess, other > side]
+equipment: {radio: {supplies: [{bus: ess}], amps: 24}, lamp: {supplies: [{bus: side}], amps: 1}}
+conditions: {flight: {sources: [gen, other, bat]}, parked: {sources: [other, bat]}}
+""")
+    [flight] = battery_endurances(net, "flight", [("gen", "lost")])
+    [parked] = battery_endurances(net, "parked", [("other", "lost")])
+    assert (flight.may_open, flight.verdict) == (("cb",), "not-known")
+    assert (parked.may_open, parked.verdict) == ((), "enough")
+
+
+THREE_AFTER_ANOTHER = """
+sources:
+  bat: {kind: battery, volts: 24, amp-hours: 20}
+  b2: {kind: battery, volts: 23, amp-hours: 20}
+  b3: {kind: battery, volts: %s, amp-hours: 20}
+buses: [left]
+devices: {d: diode, d2: diode, d3: diode}
+feeders: [bat > d > left, b2 > d2 > left, b3 > d3 > left]
+equipment: {big: {supplies: [{bus: left}], amps: 40}}
+"""
+
+
+def test_batteries_that_share_once_another_is_flat_are_equally_charged_too() -> None:
+    """The first alone lasts 900 / 40 = 22.5 min; then two share 40 A, for 45 more: 67.5 min. At
+    0.6 V less the third waits until the second is flat, 22.5 min later.
+    """
+    found = endurances(network(THREE_AFTER_ANOTHER % 23.2))
+    assert [(b, e.total, e.equally_charged) for b, e in found.items()] == [
+        ("bat", 22.5, ()),
+        ("b2", 67.5, ("b3",)),
+        ("b3", 67.5, ("b2",)),
+    ]
+    found = endurances(network(THREE_AFTER_ANOTHER % 22.4))
+    assert [(b, e.total, e.equally_charged) for b, e in found.items()] == [
+        ("bat", 22.5, ()),
+        ("b2", 45, ()),
+        ("b3", 67.5, ()),
+    ]

@@ -105,6 +105,8 @@ class Endurance:
     of unlike charge the higher gives more, and is flat sooner."""
     still_closed: tuple[str, ...] = ()
     """What must open by overload, and is closed here; with nothing failed too."""
+    may_open: tuple[str, ...] = ()
+    """What may open by overload, at once or after the crew's acts; not with nothing failed."""
     opens_when_flat: tuple[tuple[str, str, Word], ...] = ()
     """(device, battery, word): what must or may open by overload once that battery is flat, and
     less so before; it is closed here."""
@@ -219,7 +221,8 @@ class Endurance:
     @property
     def if_nothing_opens(self) -> bool:
         """These are minutes that hold only while nothing opens by overload."""
-        return bool(self.still_closed or self.opens_when_flat or self.opens_in_landing)
+        at_once = self.still_closed or self.may_open
+        return bool(at_once or self.opens_when_flat or self.opens_in_landing)
 
     def over_rating_later(self, rating: float | None) -> list[tuple[str, Flat | Stage]]:
         """(battery, what this one gives) where that is over its rating and more than before: once
@@ -259,6 +262,7 @@ class Endurance:
         """
         same = self.battery == other.battery and self.reaches == other.reaches
         same &= self.unknown == other.unknown and self.must_open == other.must_open
+        same &= self.if_nothing_opens == other.if_nothing_opens
         same &= len(self.if_it_opens) == len(other.if_it_opens)
         for one, there in zip(self.if_it_opens, other.if_it_opens, strict=False):
             same &= one.lasts_the_same(there) if one and there else one is there

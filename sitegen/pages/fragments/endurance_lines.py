@@ -265,7 +265,9 @@ def _lasts(endurance: Endurance, opens: str) -> tuple[str, str, str]:
     """The total: figure or word, unit, and the same in hours where it is long."""
     if endurance.reaches == "without-limit":
         nothing = "nothing with a figure draws from it"
-        return ("Not known", "", f"{nothing} until {opens}") if opens else ("No limit", "", nothing)
+        holds = ", if nothing opens by overload" if endurance.if_nothing_opens else ""
+        limit = "No limit", "", f"{nothing}{holds}"
+        return ("Not known", "", f"{nothing} until {opens}") if opens else limit
     if not endurance.is_known or endurance.total is None:
         return "Not known", "", ""
     partly = bool(endurance.unknown)
