@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from sitegen.answers.endurance.results import Endurance, Flat, Stage
 from sitegen.answers.over_rating import allowed_for
@@ -143,6 +143,10 @@ def once_open_text(endurance: Endurance | None) -> str:
     return minutes_text(endurance, "something else")
 
 
+def _once_acted(endurance: Endurance, devices: Sequence[str]) -> str:
+    return ", once the crew has acted" if {*devices} <= {*endurance.by_acts} else ""
+
+
 def opens_text(endurance: Endurance, names: Mapping[str, str]) -> str:
     """`cb opens`, of what must open by overload: its minutes hold until then. Of several, which
     opens first is elsewhere.
@@ -171,16 +175,18 @@ def endurance_remarks(
     if endurance.still_closed:
         closed = [names[d] for d in endurance.still_closed]
         they_are = "it is" if len(closed) == 1 else "they are"
-        yield f"Only until {join_words(closed, 'or')} opens: {they_are} overloaded and must."
+        after = _once_acted(endurance, endurance.still_closed)
+        yield f"Only until {join_words(closed, 'or')} opens: {they_are} overloaded and must{after}."
         opens = "If it opens" if len(closed) == 1 else "If what is overloaded opens"
         for opened in endurance.if_it_opens:
             yield f"{opens}: {once_open_text(opened)}."
             for remark in endurance_remarks(network, opened, names) if opened else ():
                 yield f"{opens}: {remark[0].lower()}{remark[1:]}"
     if endurance.may_open:
+        after = _once_acted(endurance, endurance.may_open)
         hold = "hold: they are" if len(endurance.may_open) > 1 else "holds: it is"
-        closed = join_words([names[d] for d in endurance.may_open])
-        yield f"Only if {closed} {hold} overloaded and may open."
+        loaded = join_words([names[d] for d in endurance.may_open])
+        yield f"Only if {loaded} {hold} overloaded and may open{after}."
     for device, battery, word in endurance.opens_when_flat:
         yield (
             f"Only if {names[device]} holds once {names[battery]} is flat: it is then overloaded"

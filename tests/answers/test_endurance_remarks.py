@@ -911,6 +911,9 @@ equipment:
     [opened] = found.if_it_opens
     assert opened is not None
     assert (opened.recognition.amps, opened.cruise.amps, opened.total) == (0, 40, 27.5)
+    assert found.by_acts == ("cb",)
+    said = "Only until cb opens: it is overloaded and must, once the crew has acted."
+    assert said in [line.strip() for line in endurance_text(net, found)]
 
 
 def test_what_the_crew_has_shed_opens_nothing_in_answer_3() -> None:
@@ -1032,7 +1035,7 @@ def test_what_may_open_once_the_crew_has_acted_leaves_no_limit_for_certain() -> 
     assert [line.strip() for line in endurance_text(net, found, then)] == [
         "bat: nothing draws from it once the crew has acted; no limit if nothing opens by "
         "overload.",
-        "Only if cb holds: it is overloaded and may open.",
+        "Only if cb holds: it is overloaded and may open, once the crew has acted.",
     ]
     assert minutes_text(found) == "no limit if nothing opens by overload"
 

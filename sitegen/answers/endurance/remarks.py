@@ -53,6 +53,8 @@ class Remarks:
         found = []
         words = sorted(self._at_once(scenario).items())
         condition = self.outcome.scenarios.at(scenario).condition
+        at_once = _worst(*(stage._words(scenario) for stage in self._before_acts))
+        acted = [d for d, word in words if self.earlier and at_once.get(d) != word]
         normally = overloads_of(self.outcome.before).normally[condition] if words else {}
         for one in endurances:
             low, high = self._moves_of(one, scenario, 0), self._moves_of(one, scenario, 1)
@@ -63,6 +65,7 @@ class Remarks:
                     one,
                     equally_charged=self._equally_charged(one, scenario),
                     still_closed=tuple(d for d, word in words if word == "must"),
+                    by_acts=tuple(acted),
                     may_open=tuple(d for d, word in words if word == "may" and d not in normally),
                     moves_at_low_volts=low,
                     moves_at_high_volts=high,

@@ -107,6 +107,8 @@ class Endurance:
     """What must open by overload, and is closed here; with nothing failed too."""
     may_open: tuple[str, ...] = ()
     """What may open by overload, at once or after the crew's acts; not with nothing failed."""
+    by_acts: tuple[str, ...] = ()
+    """Of these two, what must or may only once the crew has acted."""
     opens_when_flat: tuple[tuple[str, str, Word], ...] = ()
     """(device, battery, word): what must or may open by overload once that battery is flat, and
     less so before; it is closed here."""
