@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from sitegen.output.site import build_site
-from tests.answers.test_endurance_remarks import IF_THE_TIE_OPENS, UNTIL_IT_OPENS
+from tests.answers.test_endurance_remarks import IF_THE_TIE_OPENS, MAY_OPEN, UNTIL_IT_OPENS
 from tests.nets import expand
 from tests.pages.pages_sample import element, reading
 from tests.pages.test_other_answers import words
+from tests.random_nets import Raw
 
 
 def pages(lamp: float, shed: str = "heater") -> dict[str, str]:
@@ -65,3 +66,26 @@ def test_a_clock_hides_no_minutes() -> None:
     assert "bat, shed at minute 5, until tie opens; if tie opens: 71 min" in answer
     handout = words(str(files["all/handout.html"]))
     assert f"More than 4 hours {left}" in handout
+
+
+def answer_of(text: str, then: Raw) -> str:
+    raw = {**expand(text), "airframes": [{"id": "all", "name": "All"}]}
+    raw["failures"] = [{"id": "no-gen", "name": "No generator", "failed": ["g1"], "then": then}]
+    files = dict(build_site(reading(raw)).files)
+    return words(element(str(files["all/named-failure-no-gen.html"]), "answer"))
+
+
+def test_no_limit_that_a_breaker_may_end_is_not_said_alone() -> None:
+    """Nothing is shed: the crew closes the tie, and takes 24 A off the battery; 900 / 24 = 37.5."""
+    answer = answer_of(MAY_OPEN % 24, {"switches": {"t": "on"}})
+    assert "37 min bat, nothing shed: 30 min required" in answer
+    assert "No limit bat, the crew acting at minute 5, if nothing opens by overload" in answer
+    sure = answer_of(MAY_OPEN % 22, {"switches": {"t": "on"}})
+    assert "No limit bat, the crew acting at minute 5" in sure
+    assert "if nothing opens" not in sure
+
+
+def test_a_battery_without_amp_hours_that_takes_over_then_is_in_the_answer() -> None:
+    text = IF_THE_TIE_OPENS.replace("  clock: {supplies: [{bus: hot}], amps: %s}\n", "")
+    answer = answer_of(text.replace(", %s}", "}") % 20, {"shed": ["small"]})
+    assert "Not known bat, nothing shed, if what is overloaded opens" in answer
