@@ -140,7 +140,11 @@ def minutes_text(endurance: Endurance | None, something: str = "something") -> s
 
 def once_open_text(endurance: Endurance | None) -> str:
     """How long it lasts in answer 3, in few words."""
-    return minutes_text(endurance, "something else")
+    text = minutes_text(endurance, "something else")
+    if endurance is None or endurance.total is None or endurance.verdict == "short":
+        return text
+    required = endurance.asked.required_minutes
+    return text + (f" (less than {required:g} min)" if endurance.total < exact(required) else "")
 
 
 def _once_acted(endurance: Endurance, devices: Sequence[str]) -> str:

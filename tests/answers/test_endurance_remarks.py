@@ -993,6 +993,15 @@ def test_what_is_said_of_minutes_is_said_of_those_if_something_opens_too() -> No
     ]
 
 
+def test_too_few_minutes_are_said_to_be_so_also_where_something_else_may_open() -> None:
+    """46 A through a breaker of 40 A, which may open from 46 A on."""
+    text = IF_THE_TIE_OPENS.replace("bat > hot", "bat > cb > hot")
+    text = text.replace("d: diode", "d: diode, cb: {kind: breaker, amps: 40}")
+    found = endurances(network(text % ("amp-hours: 20", 20, 6)), "g1")["bat"]
+    then = "19 min if nothing opens by overload (less than 30 min)"
+    assert minutes_text(found) == f"150 min until something opens by overload, then {then}"
+
+
 def test_a_battery_without_amp_hours_that_takes_over_when_something_opens_is_named() -> None:
     text = IF_THE_TIE_OPENS.replace("  clock: {supplies: [{bus: hot}], amps: %s}\n", "")
     net = network(text.replace(", %s}", "}") % 20)
