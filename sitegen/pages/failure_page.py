@@ -42,6 +42,7 @@ from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.theme import macro
 from sitegen.pages.views import Choice, ChoiceRow, ShownIn, by_text, shown_in, with_classes
 from sitegen.solver.network import Component
+from sitegen.terminal.endurance_text import once_open_text
 from sitegen.terminal.headline_text import ASSUMED, in_few_words, on_a_button
 from sitegen.terminal.load_text import FIGURES
 from sitegen.words import counted, join_words
@@ -131,6 +132,7 @@ def _how_long(context: PageContext, component: str) -> Iterator[Fact]:
             if one.endurance.battery == component:
                 link = macro("link")(failure.name, named_failure_page(failure.id))
                 until = f" until {one.opens}" if one.opens else ""
+                until += "".join(f", then {once_open_text(o)}" for o in one.endurance.if_it_opens)
                 words = Markup("{} {}{}")
                 lasts.append(words.format(link, one.in_short.replace(" ", "\u00a0"), until))
     if lasts:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from sitegen.answers.endurance.results import Endurance, Flat, Stage
 from sitegen.answers.over_rating import allowed_for
@@ -27,13 +27,18 @@ def endurance_text(network: Network, endurance: Endurance, then: Then = NO_ACTS)
     """How long one battery lasts, line by line; `then`: what the crew does."""
     name = network.names[endurance.battery]
     if endurance.capacity is None:
-        yield f"\n{name}: time not known; the catalogue has no amp-hours."
+        until = ""
+        if endurance.takes_over:
+            until = f"nothing draws from it until {opens_text(endurance, network.names)}; then "
+        yield f"\n{name}: {until}time not known; the catalogue has no amp-hours."
         return
+    sheds = then.sheds or not then.changes_wiring
     if endurance.reaches == "without-limit":
         opens = f", until {opens_text(endurance, network.names)}" if endurance.must_open else ""
-        limit = "time not known" if opens else "no limit"
+        limit = "time not known" if opens else minutes_text(endurance)
         at_first = endurance.recognition.amps or endurance.recognition.unknown
-        shed = " after shedding" if at_first else ""
+        acted = " after shedding" if sheds else " once the crew has acted"
+        shed = acted if at_first else ""
         yield f"\n{name}: nothing draws from it{shed}{opens}; {limit}."
         yield from (f"  {line}" for line in endurance_remarks(network, endurance, network.names))
         return
@@ -44,7 +49,7 @@ def endurance_text(network: Network, endurance: Endurance, then: Then = NO_ACTS)
     yield f"  from {usable}; minutes are rounded down{at}"
     before, after = endurance.recognition, endurance.cruise
     words = ("before shedding", "after shedding") if endurance.crew_acted else ("at first", "then")
-    if endurance.acts_add_load:
+    if endurance.acts_add_load or not sheds:
         words = "before the crew acts", "after the crew has acted"
     stages = [(words[0], before, before.minutes), (words[1], after, after.minutes)]
     if endurance.acts_change_nothing:
@@ -99,11 +104,17 @@ def lasts_text(endurance: Endurance) -> str:
     return lasts
 
 
-def minutes_text(endurance: Endurance | None) -> str:
-    """How long a battery lasts, in few words."""
+def minutes_text(endurance: Endurance | None, something: str = "something") -> str:
+    """How long a battery lasts, in few words, and how long if what must open has opened.
+
+    `something`: in answer 3 it is `something else` that must open.
+    """
     if endurance is None:
         return "carries nothing"
     total, longest = endurance.total, endurance.longest
+    then = "".join(map(once_open_text, endurance.if_it_opens))
+    if then and (endurance.reaches == "without-limit" or endurance.takes_over):
+        return f"{then} if what is overloaded opens"
     if endurance.reaches == "without-limit":
         lasts = "no limit"
     elif not endurance.is_known or total is None or longest is None:
@@ -119,11 +130,25 @@ def minutes_text(endurance: Endurance | None) -> str:
         "moves by volts": endurance.moves_by_volts,
     }
     if endurance.must_open:
-        lasts += " until something opens by overload"
+        lasts += f" until {something} opens by overload"
     if any(ways.values()):
         lasts += f" if nothing {' or '.join(way for way, here in ways.items() if here)}"
-    short = f" (short of {endurance.asked.required_minutes:g} min)"
-    return lasts + (short if endurance.verdict == "short" else "")
+    if endurance.verdict == "short":
+        lasts += f" (short of {endurance.asked.required_minutes:g} min)"
+    return lasts + (f", then {then}" if then else "")
+
+
+def once_open_text(endurance: Endurance | None) -> str:
+    """How long it lasts in answer 3, in few words."""
+    text = minutes_text(endurance, "something else")
+    if endurance is None or endurance.total is None or endurance.verdict == "short":
+        return text
+    required = endurance.asked.required_minutes
+    return text + (f" (less than {required:g} min)" if endurance.total < exact(required) else "")
+
+
+def _once_acted(endurance: Endurance, devices: Sequence[str]) -> str:
+    return ", once the crew has acted" if {*devices} <= {*endurance.by_acts} else ""
 
 
 def opens_text(endurance: Endurance, names: Mapping[str, str]) -> str:
@@ -154,8 +179,18 @@ def endurance_remarks(
     if endurance.still_closed:
         closed = [names[d] for d in endurance.still_closed]
         they_are = "it is" if len(closed) == 1 else "they are"
-        then = "".join(f"; {minutes_text(one)} if it opens" for one in endurance.if_it_opens)
-        yield f"Only until {join_words(closed, 'or')} opens: {they_are} overloaded and must{then}."
+        after = _once_acted(endurance, endurance.still_closed)
+        yield f"Only until {join_words(closed, 'or')} opens: {they_are} overloaded and must{after}."
+        opens = "If it opens" if len(closed) == 1 else "If what is overloaded opens"
+        for opened in endurance.if_it_opens:
+            yield f"{opens}: {once_open_text(opened)}."
+            for remark in endurance_remarks(network, opened, names) if opened else ():
+                yield f"{opens}: {remark[0].lower()}{remark[1:]}"
+    if endurance.may_open:
+        after = _once_acted(endurance, endurance.may_open)
+        hold = "hold: they are" if len(endurance.may_open) > 1 else "holds: it is"
+        loaded = join_words([names[d] for d in endurance.may_open])
+        yield f"Only if {loaded} {hold} overloaded and may open{after}."
     for device, battery, word in endurance.opens_when_flat:
         yield (
             f"Only if {names[device]} holds once {names[battery]} is flat: it is then overloaded"

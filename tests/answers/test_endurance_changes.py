@@ -11,6 +11,7 @@ from sitegen.answers import changes as module
 from sitegen.answers.changes import Changes, changes
 from sitegen.terminal.changes_text import changes_text
 from tests.answers.test_endurance_at_other_volts import SHARED
+from tests.answers.test_endurance_remarks import IF_THE_TIE_OPENS
 from tests.nets import expand
 from tests.pages.pages_sample import reading
 
@@ -133,3 +134,25 @@ def test_minutes_are_not_computed_where_none_can_have_changed(
     assert [of.what.section for of in with_note.records] == ["notes"]
     with pytest.raises(AssertionError):
         between(net(), net(amps=12))
+
+
+def test_minutes_if_what_is_overloaded_opens_are_compared_too() -> None:
+    """If the tie opens, with 41 A 900 A-min last 21.9 min and 450 last 10.9; the clock's ampere
+    alone lasts longer than 4 hours with either. A tie of 50 A carries 40 A.
+    """
+    old, smaller, holds = (
+        expand(IF_THE_TIE_OPENS % (f"amp-hours: {size}", tie, 1))
+        for size, tie in ((20, 20), (10, 20), (20, 50))
+    )
+    long = "more than 4 hours"
+    until = f"{long} until something opens by overload"
+    [line] = minutes_lines(between(old, smaller))
+    assert line.startswith(
+        f"bat: {until}, then 21 min (short of 30 min) -> {until}, then 10 min (short of 30 min)"
+    )
+    [line] = minutes_lines(between(holds, old))
+    assert line.startswith(f"bat: {long} -> {until}, then 21 min (short of 30 min)")
+
+
+def minutes_lines(found: Changes) -> list[str]:
+    return [line.strip() for line in changes_text(found) if "bat: " in line]

@@ -7,7 +7,7 @@ from fractions import Fraction
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.every_failure import endurances_by_scenario
 from sitegen.answers.endurance.results import Endurance, Flat
-from sitegen.catalogue.model import Failure
+from sitegen.catalogue.model import Failure, Then
 from sitegen.solver.outcome import condition_states
 from sitegen.solver.scenarios import Scenario
 from sitegen.terminal.endurance_text import endurance_text, minutes_text
@@ -506,7 +506,8 @@ def test_they_are_said_in_words() -> None:
     lines = [line.strip() for line in endurance_text(net, endurances(net, "gen")["fore"])]
     assert {
         "If charged higher than aft, it is flat sooner.",
-        "Only until link opens: it is overloaded and must; carries nothing if it opens.",
+        "Only until link opens: it is overloaded and must.",
+        "If it opens: carries nothing.",
         "Lost when it is down to 22\u00a0V: display, printer and radio.",
     } <= {*lines}
 
@@ -826,14 +827,15 @@ def test_no_limit_is_no_answer_where_something_must_open_before() -> None:
     assert (opened.total, opened.verdict, opened.must_open) == (150, "enough", ())
     net = network(UNTIL_IT_OPENS % ("", 6))
     lines = [line.strip() for line in endurance_text(net, found)]
-    assert lines[:2] == [
+    assert lines[:3] == [
         "bat: nothing draws from it after shedding, until cb opens; time not known.",
-        "Only until cb opens: it is overloaded and must; 150 min if it opens.",
+        "Only until cb opens: it is overloaded and must.",
+        "If it opens: 150 min.",
     ]
     assert found.as_json()["if_it_opens"][0]["total"] == 150
     short = [line.strip() for line in endurance_text(net, until_it_opens(45))]
-    assert short[1].endswith("and must; 20 min (short of 30 min) if it opens.")
-    assert minutes_text(found) == "no limit until something opens by overload"
+    assert short[2] == "If it opens: 20 min (short of 30 min)."
+    assert minutes_text(found) == "150 min if what is overloaded opens"
 
 
 def test_what_opens_may_take_all_load_from_a_battery() -> None:
@@ -843,7 +845,7 @@ def test_what_opens_may_take_all_load_from_a_battery() -> None:
     [found] = endurances(net, "gen", then={"shed": ["heater"]}).values()
     assert found.if_it_opens == (None,)
     lines = [line.strip() for line in endurance_text(net, found)]
-    assert lines[1].endswith("and must; carries nothing if it opens.")
+    assert lines[2] == "If it opens: carries nothing."
 
 
 def test_every_single_failure_has_its_minutes_if_what_is_overloaded_opens() -> None:
@@ -876,9 +878,10 @@ def test_a_battery_that_takes_over_when_something_must_open_has_its_minutes() ->
     assert (found.reaches, found.must_open) == ("without-limit", ("cb-two",))
     assert (found.recognition.amps, found.cruise.amps) == (0, 0)
     assert [then and then.total for then in found.if_it_opens] == [10]
-    assert [line.strip() for line in endurance_text(net, found)][:2] == [
+    assert [line.strip() for line in endurance_text(net, found)][:3] == [
         "bat: nothing draws from it, until cb-two opens; time not known.",
-        "Only until cb-two opens: it is overloaded and must; 10 min (short of 30 min) if it opens.",
+        "Only until cb-two opens: it is overloaded and must.",
+        "If it opens: 10 min (short of 30 min).",
     ]
     every = endurances_by_scenario(net, net.faults, condition_states(net))
     assert every[Scenario("flight", (("one", "lost"),))] == (found,)
@@ -908,6 +911,9 @@ equipment:
     [opened] = found.if_it_opens
     assert opened is not None
     assert (opened.recognition.amps, opened.cruise.amps, opened.total) == (0, 40, 27.5)
+    assert found.by_acts == ("cb",)
+    said = "Only until cb opens: it is overloaded and must, once the crew has acted."
+    assert said in [line.strip() for line in endurance_text(net, found)]
 
 
 def test_what_the_crew_has_shed_opens_nothing_in_answer_3() -> None:
@@ -935,3 +941,155 @@ equipment:
     ]
     assert both[0] == both[1]
     assert [one.cruise.amps for one in both[1]] == [18]
+
+
+IF_THE_TIE_OPENS = """
+sources:
+  g1: {volts: 28, amps: 100}
+  g2: {volts: 28, amps: 100}
+  bat: {kind: battery, volts: 24, volts-range: [22, 25], %s}
+buses: [hot, left, right]
+devices: {tie: {kind: breaker, amps: %s}, d: diode}
+feeders: [g1 > left, g2 > right, right > tie > left, bat > hot, hot > d > left]
+equipment:
+  big: {supplies: [{bus: left}], amps: 30, min-volts: 22.5}
+  small: {supplies: [{bus: left}], amps: 10}
+  clock: {supplies: [{bus: hot}], amps: %s}
+"""
+"""With the first generator lost 40 A go through the tie; one of 20 A must open from 27.6 A on. Then
+the battery has 40 A besides the clock, and with the big item shed from minute 5 on 10 A.
+"""
+
+
+def if_the_tie_opens(
+    clock: float, shed: bool = True, size: str = "amp-hours: 20", tie: int = 20
+) -> Endurance:
+    net = network(IF_THE_TIE_OPENS % (size, tie, clock))
+    return endurances(net, "g1", then={"shed": ["big"]} if shed else None)["bat"]
+
+
+def test_shedding_changes_something_where_it_does_once_something_has_opened() -> None:
+    """6 A for 900 A-min are 150 min, shed or not. If the tie opens 46 A last 900 / 46 = 19.6 min;
+    shed from minute 5 on, 5 min at 46 A and (900 - 230) / 16 = 41.9 min: 46.
+    """
+    shed, left = if_the_tie_opens(6), if_the_tie_opens(6, shed=False)
+    assert (shed.total, left.total) == (150, 150)
+    assert not shed.acts_change_nothing
+    assert not shed.lasts_the_same(left)
+    assert left.lasts_the_same(left)
+    assert minutes_text(shed) == "150 min until something opens by overload, then 46 min"
+    then = "then 19 min (short of 30 min)"
+    assert minutes_text(left) == f"150 min until something opens by overload, {then}"
+
+
+def test_what_is_said_of_minutes_is_said_of_those_if_something_opens_too() -> None:
+    """With the range the battery is down to 22 V; the big item needs 22.5."""
+    net = network(IF_THE_TIE_OPENS % ("amp-hours: 20", 20, 6))
+    lines = [line.strip() for line in endurance_text(net, if_the_tie_opens(6, shed=False))]
+    at = lines.index("Only until tie opens: it is overloaded and must.")
+    assert lines[at + 1 : at + 3] == [
+        "If it opens: 19 min (short of 30 min).",
+        "If it opens: lost when it is down to 22\u00a0V: big.",
+    ]
+
+
+def test_too_few_minutes_are_said_to_be_so_also_where_something_else_may_open() -> None:
+    """46 A through a breaker of 40 A, which may open from 46 A on."""
+    text = IF_THE_TIE_OPENS.replace("bat > hot", "bat > cb > hot")
+    text = text.replace("d: diode", "d: diode, cb: {kind: breaker, amps: 40}")
+    found = endurances(network(text % ("amp-hours: 20", 20, 6)), "g1")["bat"]
+    then = "19 min if nothing opens by overload (less than 30 min)"
+    assert minutes_text(found) == f"150 min until something opens by overload, then {then}"
+
+
+def test_a_battery_without_amp_hours_that_takes_over_when_something_opens_is_named() -> None:
+    text = IF_THE_TIE_OPENS.replace("  clock: {supplies: [{bus: hot}], amps: %s}\n", "")
+    net = network(text.replace(", %s}", "}") % 20)
+    [found] = battery_endurances(net, "flight", [("g1", "lost")])
+    assert (found.takes_over, found.capacity, found.reaches) == (True, None, "not-known")
+    assert minutes_text(found) == "not known if what is overloaded opens"
+    [line] = endurance_text(net, found)
+    said = "bat: nothing draws from it until tie opens; then time not known; "
+    assert line.strip() == f"{said}the catalogue has no amp-hours."
+
+
+MAY_OPEN = """
+sources:
+  g1: {volts: 28, amps: 100}
+  g2: {volts: 28, amps: 100}
+  bat: {kind: battery, volts: 24, amp-hours: 20}
+buses: [left, right]
+switches: {t: ["off", "on"]}
+devices:
+  cb: {kind: breaker, amps: 20}
+  tie: {kind: contactor, closes-when: {switches: {t: "on"}}}
+  d: diode
+feeders: [g1 > left, g2 > right, right > cb > tie > left, bat > d > left]
+equipment: {big: {supplies: [{bus: left}], amps: %s}, fan: {supplies: [{bus: right}], amps: 5}}
+"""
+"""Once the crew has closed the tie the other generator takes the big item off the battery, through
+a breaker of 20 A that may open from 23 A on, and must from 27.6.
+"""
+
+
+def test_what_may_open_once_the_crew_has_acted_leaves_no_limit_for_certain() -> None:
+    for amps, may_open in ((23, ("cb",)), (22.9, ())):
+        net = network(MAY_OPEN % amps)
+        found = endurances(net, "g1", then={"switches": {"t": "on"}})["bat"]
+        assert (found.reaches, found.may_open) == ("without-limit", may_open)
+        assert found.verdict == ("not-known" if may_open else "enough")
+    net = network(MAY_OPEN % 24)
+    found = endurances(net, "g1", then={"switches": {"t": "on"}})["bat"]
+    then = Then(switches={"t": "on"})
+    assert [line.strip() for line in endurance_text(net, found, then)] == [
+        "bat: nothing draws from it once the crew has acted; no limit if nothing opens by "
+        "overload.",
+        "Only if cb holds: it is overloaded and may open, once the crew has acted.",
+    ]
+    assert minutes_text(found) == "no limit if nothing opens by overload"
+
+
+def test_what_may_open_with_nothing_failed_too_is_no_news() -> None:
+    """The battery alone gives 24 A through a breaker of 20 A, parked as in the failure."""
+    net = network("""
+sources: {gen: 28, other: 28, bat: {kind: battery, volts: 24, amp-hours: 20}}
+buses: [ess, side]
+devices: {k: {kind: contactor, closes-when: {live: [gen]}}, cb: {kind: breaker, amps: 20}}
+feeders: [gen > k > ess, bat > cb > ess, other > side]
+equipment: {radio: {supplies: [{bus: ess}], amps: 24}, lamp: {supplies: [{bus: side}], amps: 1}}
+conditions: {flight: {sources: [gen, other, bat]}, parked: {sources: [other, bat]}}
+""")
+    [flight] = battery_endurances(net, "flight", [("gen", "lost")])
+    [parked] = battery_endurances(net, "parked", [("other", "lost")])
+    assert (flight.may_open, flight.verdict) == (("cb",), "not-known")
+    assert (parked.may_open, parked.verdict) == ((), "enough")
+
+
+THREE_AFTER_ANOTHER = """
+sources:
+  bat: {kind: battery, volts: 24, amp-hours: 20}
+  b2: {kind: battery, volts: 23, amp-hours: 20}
+  b3: {kind: battery, volts: %s, amp-hours: 20}
+buses: [left]
+devices: {d: diode, d2: diode, d3: diode}
+feeders: [bat > d > left, b2 > d2 > left, b3 > d3 > left]
+equipment: {big: {supplies: [{bus: left}], amps: 40}}
+"""
+
+
+def test_batteries_that_share_once_another_is_flat_are_equally_charged_too() -> None:
+    """The first alone lasts 900 / 40 = 22.5 min; then two share 40 A, for 45 more: 67.5 min. At
+    0.6 V less the third waits until the second is flat, 22.5 min later.
+    """
+    found = endurances(network(THREE_AFTER_ANOTHER % 23.2))
+    assert [(b, e.total, e.equally_charged) for b, e in found.items()] == [
+        ("bat", 22.5, ()),
+        ("b2", 67.5, ("b3",)),
+        ("b3", 67.5, ("b2",)),
+    ]
+    found = endurances(network(THREE_AFTER_ANOTHER % 22.4))
+    assert [(b, e.total, e.equally_charged) for b, e in found.items()] == [
+        ("bat", 22.5, ()),
+        ("b2", 45, ()),
+        ("b3", 67.5, ()),
+    ]

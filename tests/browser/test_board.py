@@ -16,7 +16,12 @@ from sitegen.catalogue.read import read
 from sitegen.output.site import build_site
 from sitegen.solver.network import Network, build
 from tests.answers.test_besides import TWO_BATTERIES
-from tests.answers.test_endurance_remarks import TAKES_OVER_WHEN_IT_OPENS, UNTIL_IT_OPENS
+from tests.answers.test_endurance_remarks import (
+    IF_THE_TIE_OPENS,
+    MAY_OPEN,
+    TAKES_OVER_WHEN_IT_OPENS,
+    UNTIL_IT_OPENS,
+)
 from tests.browser.conftest import DESK, PHONE, phone_without_complaints
 from tests.nets import expand
 from tests.pages.pages_sample import reading
@@ -495,7 +500,34 @@ def test_a_battery_that_takes_over_when_something_must_open_has_its_minutes(
         page.goto(f"{board.as_uri()}#c=flight&f=one")
         page.wait_for_selector(".board-more .fold")
         assert page.inner_text(".batteries li").replace("\n", " ") == (
-            "10\u00a0min bat if what is overloaded opens, as it must; nothing draws from it before"
+            "10\u00a0min bat if what is overloaded opens, as it must; nothing draws from it before;"
+            " less than the 30\u00a0min required; nothing shed"
+        )
+
+
+def test_what_goes_with_minutes_goes_with_those_if_something_opens_too(
+    browser: Browser, tmp_path: Path
+) -> None:
+    """46 A last 900 / 46 = 19.6 min, and at 22 V the big item is lost; with 24 A through a breaker
+    of 20 A nothing draws from the battery, but it may open.
+    """
+    board = board_of(IF_THE_TIE_OPENS % ("amp-hours: 20", 20, 6), tmp_path / "tie")
+    may_open = board_of(MAY_OPEN % 24, tmp_path / "may")
+    with phone_without_complaints(browser) as page:
+        page.goto(f"{board.as_uri()}#c=flight&f=g1")
+        page.wait_for_selector(".board-more .fold")
+        assert page.inner_text(".batteries li").replace("\n", " ") == (
+            "150\u00a0min bat until tie opens by overload, as it must; if what is overloaded opens:"
+            " 19\u00a0min, less than the 30\u00a0min required, lost as its volts go down: big;"
+            " nothing shed"
+        )
+        page.goto("about:blank")
+        page.goto(f"{may_open.as_uri()}#c=flight&f=g1&s=t:on")
+        page.wait_for_selector(".board-more .fold")
+        assert (
+            page.inner_text(".batteries li")
+            .replace("\n", " ")
+            .startswith("No limit bat with cb still closed, which may open; you acting as set")
         )
 
 

@@ -64,7 +64,8 @@ def same_figures(
             "overloaded": loss.overloaded,
             "overRating": _over_rating(loss.over_rating),
             "readings": _readings(loss),
-            "endurance": [_endurance(network, one) for one in lasting if not _takes_over(one)],
+            # What takes over when something opens the browser has in answer 3 alone.
+            "endurance": [_endurance(network, one) for one in lasting if not one.takes_over],
             "overload": None,
         }
         if loss.overload is not None:
@@ -95,6 +96,7 @@ def same_figures(
                 "a range of minutes": sum(e.up_to is not None for e in lasting),
                 "equally charged": sum(bool(e.equally_charged) for e in lasting),
                 "still closed": sum(bool(e.still_closed) for e in lasting),
+                "may open": sum(bool(e.may_open) for e in lasting),
                 "minutes if it opens": sum(bool(e.if_it_opens) for e in lasting),
                 "opens when flat": sum(bool(e.opens_when_flat) for e in lasting),
                 "opens in the landing": sum(bool(e.opens_in_landing) for e in lasting),
@@ -102,13 +104,6 @@ def same_figures(
                 "lost at low volts": sum(bool(e.lost_at_low_volts) for e in lasting),
             }
         )
-
-
-def _takes_over(one: Endurance) -> bool:
-    """It carries nothing until something opens: the browser has it in answer 3 alone."""
-    stages = one.recognition, one.cruise, one.landing
-    draws = any(stage.amps or stage.unknown for stage in stages) or one.flat_before
-    return not draws and any(one.if_it_opens)
 
 
 def _amps(network: Network, load: Load) -> dict[str, Any]:
@@ -181,6 +176,7 @@ def _endurance(network: Network, endurance: Endurance) -> dict[str, Any]:
         "unknown": list(endurance.unknown),
         "equallyCharged": list(endurance.equally_charged),
         "stillClosed": list(endurance.still_closed),
+        "mayOpen": list(endurance.may_open),
         "movesAtLowVolts": list(map(list, endurance.moves_at_low_volts)),
         "movesAtHighVolts": list(map(list, endurance.moves_at_high_volts)),
         "opensWhenFlat": list(map(list, endurance.opens_when_flat)),

@@ -27,9 +27,11 @@ from tests.answers.test_endurance_remarks import (
     FED_CONVERTER,
     FED_FROM_TWO,
     LANDING,
+    MAY_OPEN,
     RELAY_BY_VOLTS,
     SMALL_AND_LARGE,
     TAKES_ON_MORE,
+    THREE_AFTER_ANOTHER,
     TWO_BATTERIES,
     UNTIL_IT_OPENS,
 )
@@ -159,6 +161,12 @@ def test_what_is_said_beside_minutes():
     for then in (None, Then(shed=["heater"])):
         same_figures(until, [Scenario("flight", (("gen", "lost"),))], then)
     assert until.counts["minutes if it opens"] == 2
+    may = Comparison(net(MAY_OPEN % 24))
+    same_figures(may, [Scenario("flight", (("g1", "lost"),))], Then(switches={"t": "on"}))
+    assert may.counts["may open"]
+    three = Comparison(net(THREE_AFTER_ANOTHER % 23.2))
+    same_figures(three, [Scenario("flight")])
+    assert three.counts["equally charged"]
     by_volts = Comparison(net(RELAY_BY_VOLTS % (22, 21)))
     same_figures(by_volts, [Scenario("flight", (("gen", "lost"),))])
     assert by_volts.counts["moves at low volts"]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from sitegen.output.site import build_site
-from tests.answers.test_endurance_remarks import UNTIL_IT_OPENS
+from tests.answers.test_endurance_remarks import IF_THE_TIE_OPENS, MAY_OPEN, UNTIL_IT_OPENS
 from tests.nets import expand
 from tests.pages.pages_sample import element, reading
 from tests.pages.test_other_answers import words
+from tests.random_nets import Raw
 
 
 def pages(lamp: float, shed: str = "heater") -> dict[str, str]:
@@ -27,7 +28,7 @@ def test_the_answer_names_what_must_open_and_has_the_minutes_if_it_has() -> None
     found = pages(6)
     answer = found["named-failure-no-gen answer"]
     assert "150 min bat, shed at minute 5, if what is overloaded opens" in answer
-    no_act = "30 min bat, nothing shed, until cb opens: 30 min required"
+    no_act = "30 min bat, nothing shed, until cb opens: 30 min required; if cb opens: 150 min"
     assert no_act in answer
     assert no_act in found["failure-gen answer"]
     for text in found.values():
@@ -35,7 +36,7 @@ def test_the_answer_names_what_must_open_and_has_the_minutes_if_it_has() -> None
         assert "if nothing opens" not in text
     time = found["named-failure-no-gen battery-time"]
     assert "Not known nothing with a figure draws from it until cb opens" in time
-    assert "Only until cb opens: it is overloaded and must; 150 min if it opens." in time
+    assert "Only until cb opens: it is overloaded and must. If it opens: 150 min." in time
 
 
 def test_too_few_minutes_if_it_opens_are_said_to_be_so() -> None:
@@ -47,4 +48,44 @@ def test_the_page_of_the_battery_does_not_give_them_as_its_time() -> None:
     raw = {**expand(UNTIL_IT_OPENS % ("", 6)), "airframes": [{"id": "all", "name": "All"}]}
     raw["failures"] = [{"id": "no-gen", "name": "No generator", "failed": ["gen"]}]
     page = str(dict(build_site(reading(raw)).files)["all/failure-bat.html"])
-    assert "No generator 30 min until cb opens" in words(page)
+    assert "No generator 30 min until cb opens, then 150 min" in words(page)
+
+
+def test_a_clock_hides_no_minutes() -> None:
+    """0.5 A last 30 hours, and 40.5 A if the tie opens 900 / 40.5 = 22.2 min. With the big item
+    shed from minute 5 on (900 - 202.5) / 10.5 = 66.4 min more.
+    """
+    text = IF_THE_TIE_OPENS % ("amp-hours: 20", 20, 0.5)
+    raw = {**expand(text), "airframes": [{"id": "all", "name": "All"}]}
+    then = {"shed": ["big"]}
+    raw["failures"] = [{"id": "no-gen", "name": "No generator", "failed": ["g1"], "then": then}]
+    files = dict(build_site(reading(raw)).files)
+    answer = words(element(str(files["all/named-failure-no-gen.html"]), "answer"))
+    left = "bat, nothing shed, until tie opens; if tie opens: 22 min (short of 30 min)"
+    assert f"More than 4 hours {left}" in answer
+    assert "bat, shed at minute 5, until tie opens; if tie opens: 71 min" in answer
+    handout = words(str(files["all/handout.html"]))
+    assert f"More than 4 hours {left}" in handout
+
+
+def answer_of(text: str, then: Raw) -> str:
+    raw = {**expand(text), "airframes": [{"id": "all", "name": "All"}]}
+    raw["failures"] = [{"id": "no-gen", "name": "No generator", "failed": ["g1"], "then": then}]
+    files = dict(build_site(reading(raw)).files)
+    return words(element(str(files["all/named-failure-no-gen.html"]), "answer"))
+
+
+def test_no_limit_that_a_breaker_may_end_is_not_said_alone() -> None:
+    """Nothing is shed: the crew closes the tie, and takes 24 A off the battery; 900 / 24 = 37.5."""
+    answer = answer_of(MAY_OPEN % 24, {"switches": {"t": "on"}})
+    assert "37 min bat, nothing shed: 30 min required" in answer
+    assert "No limit bat, the crew acting at minute 5, if nothing opens by overload" in answer
+    sure = answer_of(MAY_OPEN % 22, {"switches": {"t": "on"}})
+    assert "No limit bat, the crew acting at minute 5" in sure
+    assert "if nothing opens" not in sure
+
+
+def test_a_battery_without_amp_hours_that_takes_over_then_is_in_the_answer() -> None:
+    text = IF_THE_TIE_OPENS.replace("  clock: {supplies: [{bus: hot}], amps: %s}\n", "")
+    answer = answer_of(text.replace(", %s}", "}") % 20, {"shed": ["small"]})
+    assert "Not known bat, nothing shed, if what is overloaded opens" in answer

@@ -333,55 +333,65 @@ in the address, so that it can be sent; `undo` keeps the values before. */
 
   function batteryRows() {
     const list = make("ul", "", "batteries");
-    const opened = engine.once(() => figures.endurance(last.opened));
+    const opened = last.opened ? figures.endurance(last.opened) : [];
     const found = figures.endurance(last.shown.outcome);
+    const row = (one, time, notes) => {
+      const item = make("li");
+      item.append(make("b", time), make("span", ` ${names.get(one.battery)}`), make("small", notes.join("; ")));
+      list.append(item);
+    };
     for (const one of found) {
-      const item = make("li");
       const noLimit = one.reaches === "without-limit" && mustOpen(one).length;
-      item.append(make("b", noLimit ? "Not known" : lasts(one)), make("span", ` ${names.get(one.battery)}`));
+      const then = opened.find(({ battery }) => battery === one.battery);
       const notes = noLimit ? ["nothing draws from it"] : [];
-      if (one.upTo && !one.unknown.length) notes.push("depending on battery volts");
-      if (one.total && one.total.compare(one.required) < 0) notes.push(`less than the ${one.required.text(1).replace(".0", "")}\u00a0min required`);
-      if (one.unknown.length) notes.push("may be less: it is not known what all that it feeds draws from it");
-      const named = (ids) => headline.joined(ids.map((id) => names.get(id)));
-      if (one.equallyCharged.length) notes.push(`with ${named(one.equallyCharged)} equally charged`);
-      if (one.stillClosed.length) notes.push(`until ${one.stillClosed.map((id) => names.get(id)).join(" or ")} opens by overload, as it must`);
+      notes.push(...notesOn(one));
       if (one.stillClosed.length && last.opened) {
-        const then = opened().find(({ battery }) => battery === one.battery);
-        notes.push(`if what is overloaded opens: ${then ? lasts(then).toLowerCase() : "it carries nothing"}`);
+        const time = then ? [lasts(then).toLowerCase(), ...notesOn(then)].join(", ") : "it carries nothing";
+        notes.push(`if what is overloaded opens: ${time}`);
       }
-      const closed = (ids, word, when) => notes.push(
-        `with ${named(ids)} still closed${word === "may" ? ", which may open," : ""} ${when}`);
-      for (const [id, flat, word] of one.opensWhenFlat) closed([id], word, `once ${names.get(flat)} is flat`);
-      for (const word of ["must", "may"]) {
-        const ids = one.opensInLanding.filter((id) => one.mayOpenInLanding.includes(id) === (word === "may"));
-        if (ids.length) closed(ids, word, "in the landing");
-      }
-      for (const [flat, amps] of one.overRatingLater) {
-        notes.push(`over its rating ${flat ? `once ${names.get(flat)} is flat` : "in the landing"}: ${amps.text(1)}\u00a0A`);
-      }
-      if (one.movesAtLowVolts.length) {
-        const moves = one.movesAtLowVolts.map(([id, verb]) => `${names.get(id)} ${verb}`);
-        notes.push(`until ${headline.joined(moves)}, as the volts go down`);
-      }
-      if (one.movesAtHighVolts.length) {
-        const moves = one.movesAtHighVolts.map(([id, verb]) => `${names.get(id)} ${verb}`);
-        notes.push(`unless ${headline.joined(moves)} at more volts than in the catalogue`);
-      }
-      if (one.lostAtLowVolts.length) notes.push(`lost as its volts go down: ${named(one.lostAtLowVolts)}`);
-      notes.push(answerIsBeforeCrew() ? "nothing shed"
-        : `you acting as set ${one.acting.n ? `at minute ${one.acting.text(1).replace(".0", "")}` : "at once"}`);
-      item.append(make("small", notes.join("; ")));
-      list.append(item);
+      row(one, noLimit ? "Not known" : lasts(one), [...notes, acting(one)]);
     }
-    if (!last.opened) return list;
-    for (const one of opened().filter(({ battery }) => !found.some((of) => of.battery === battery))) {
-      const item = make("li");
-      item.append(make("b", lasts(one)), make("span", ` ${names.get(one.battery)}`),
-        make("small", "if what is overloaded opens, as it must; nothing draws from it before"));
-      list.append(item);
+    for (const one of opened.filter(({ battery }) => !found.some((of) => of.battery === battery))) {
+      row(one, lasts(one), ["if what is overloaded opens, as it must; nothing draws from it before", ...notesOn(one), acting(one)]);
     }
     return list;
+  }
+
+  const plain = (minutes) => minutes.text(1).replace(".0", "");
+
+  const acting = (one) => (answerIsBeforeCrew() ? "nothing shed"
+    : `you acting as set ${one.acting.n ? `at minute ${plain(one.acting)}` : "at once"}`);
+
+  /* What goes with a battery's minutes, in either answer. */
+  function notesOn(one) {
+    const notes = [];
+    if (one.upTo && !one.unknown.length) notes.push("depending on battery volts");
+    if (one.total && one.total.compare(one.required) < 0) notes.push(`less than the ${plain(one.required)}\u00a0min required`);
+    if (one.unknown.length) notes.push("may be less: it is not known what all that it feeds draws from it");
+    const named = (ids) => headline.joined(ids.map((id) => names.get(id)));
+    if (one.equallyCharged.length) notes.push(`with ${named(one.equallyCharged)} equally charged`);
+    if (one.stillClosed.length) notes.push(`until ${one.stillClosed.map((id) => names.get(id)).join(" or ")} opens by overload, as it must`);
+    const closed = (ids, word, when) => notes.push(
+      `with ${named(ids)} still closed${word === "may" ? ", which may open," : ""} ${when}`);
+    if (one.mayOpen.length) notes.push(`with ${named(one.mayOpen)} still closed, which may open`);
+    for (const [id, flat, word] of one.opensWhenFlat) closed([id], word, `once ${names.get(flat)} is flat`);
+    for (const word of ["must", "may"]) {
+      const ids = one.opensInLanding.filter((id) => one.mayOpenInLanding.includes(id) === (word === "may"));
+      if (ids.length) closed(ids, word, "in the landing");
+    }
+    for (const [flat, amps] of one.overRatingLater) {
+      notes.push(`over its rating ${flat ? `once ${names.get(flat)} is flat` : "in the landing"}: ${amps.text(1)}\u00a0A`);
+    }
+    if (one.movesAtLowVolts.length) {
+      const moves = one.movesAtLowVolts.map(([id, verb]) => `${names.get(id)} ${verb}`);
+      notes.push(`until ${headline.joined(moves)}, as the volts go down`);
+    }
+    if (one.movesAtHighVolts.length) {
+      const moves = one.movesAtHighVolts.map(([id, verb]) => `${names.get(id)} ${verb}`);
+      notes.push(`unless ${headline.joined(moves)} at more volts than in the catalogue`);
+    }
+    if (one.lostAtLowVolts.length) notes.push(`lost as its volts go down: ${named(one.lostAtLowVolts)}`);
+    return notes;
   }
 
   const LEAST_SHOWN = figures.ratio(1, 20); // A

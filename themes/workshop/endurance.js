@@ -17,7 +17,7 @@ figures.endurance = (() => {
 
   /* How long each battery lasts that carries load, alone or with others:
   [{battery, total, upTo, atVolts, verdict, reaches, required, acting, recognition, cruise, landing,
-  flatBefore, allFlatBefore, flatAt, unknown, equallyCharged, stillClosed, movesAtLowVolts,
+  flatBefore, allFlatBefore, flatAt, unknown, equallyCharged, stillClosed, mayOpen, movesAtLowVolts,
   movesAtHighVolts, opensWhenFlat, opensInLanding, mayOpenInLanding, overRatingLater, lostAtLowVolts}].
 
   `outcome` is an answer at once, or after the crew has acted. Minutes count from the failure: the load
@@ -26,9 +26,9 @@ figures.endurance = (() => {
   longest total at other volts within the ranges, if that is longer; `atVolts` are its own volts at which
   it is so, if it has a range. `flatBefore` are the batteries that are flat before it where that changes
   its load, `allFlatBefore` all of them, each at its minute in `flatAt`; `equallyCharged` those that may
-  share its load. `stillClosed` is what must open by overload and is closed here, `opensWhenFlat` what
-  must or may once a battery is flat, `opensInLanding` with the figures of the landing column, of which
-  `mayOpenInLanding` may. Empty where the condition asks for no battery time. */
+  share its load. `stillClosed` is what must open by overload and is closed here, `mayOpen` what may,
+  `opensWhenFlat` what must or may once a battery is flat, `opensInLanding` with the figures of the landing
+  column, of which `mayOpenInLanding` may. Empty where the condition asks for no battery time. */
   function endurance(outcome, k = 0, asked = {}) {
     if (outcome.scenarios.length > 1) outcome = alone(outcome, k);
     const { net, after } = outcome;
@@ -54,7 +54,10 @@ figures.endurance = (() => {
       .map((one) => ({ place, one })));
     const { atOnce = after } = outcome;
     const atOnceOver = worst(over(outcome, after), over(outcome, atOnce));
-    const stillClosed = sorted([...atOnceOver.keys()].filter((d) => atOnceOver.get(d) === "must"));
+    const normally = over(outcome, net.before[condition]);
+    const [stillClosed, may] = ["must", "may"].map((word) =>
+      sorted([...atOnceOver.keys()].filter((d) => atOnceOver.get(d) === word)));
+    const mayOpen = may.filter((d) => !normally.has(d));
     return batteries.flatMap(({ s, id, asked: of }) => {
       const inOrder = found.filter(({ one }) => one.battery === id)
         .sort((first, second) => byEnd(first.one, second.one));
@@ -73,7 +76,7 @@ figures.endurance = (() => {
       const opensInLanding = sorted(inLanding.keys());
       const stages = phases.byWhatIsFlat(outcome, every);
       const [moves, movesHigh] = [0, 1].map((end) => phases.moves(stages, s, end));
-      const sure = !(moves.length + movesHigh.length + stillClosed.length + opensWhenFlat.length + opensInLanding.length);
+      const sure = !(moves.length + movesHigh.length + stillClosed.length + mayOpen.length + opensWhenFlat.length + opensInLanding.length);
       return [{
         ...shorter,
         unknown,
@@ -81,8 +84,9 @@ figures.endurance = (() => {
         upTo: total && shown(total) !== shown(longest) ? longest : null,
         atVolts: net.sources[s].range ? voltsOf(net, s, place) / 1000 : null,
         equallyCharged: batteries.filter((b) => b.s !== s
-          && [after, atOnce].some((power) => power && mayShare(power, s, b.s))).map((b) => b.id),
+          && [atOnce, ...phases.asFlat(after, every)].some((power) => mayShare(power, s, b.s))).map((b) => b.id),
         stillClosed,
+        mayOpen,
         movesAtLowVolts: moves,
         movesAtHighVolts: movesHigh,
         opensWhenFlat,
@@ -306,6 +310,12 @@ figures.endurance = (() => {
         });
       });
       return worse(worst(...words), known);
+    }
+
+    /* The states that a battery goes through as others are flat before it. */
+    asFlat(power, every) {
+      return [power, ...every.flatMap((one) => idsOf(flatTogether(one))
+        .map((_, i, flat) => this.whenFlat(power, flat.slice(0, i + 1))))];
     }
 
     /* [power, whether its load changes later], one after the other, by what is flat before a battery

@@ -135,7 +135,7 @@ def beside_overload(
     for k, of_it in zip(opening, opened, strict=True):
         then = {one.battery: one for one in of_it}
         later = then.keys() - {one.battery for one in found[k]}
-        if any(then[battery].capacity is not None for battery in later):
+        if later:
             alone = _Together(network, [cases[k]], before, dip, overload=False)
             beside[k] = alone.of(0, idle=later)
         beside[k] = [_beside(one, then.get(one.battery)) for one in beside[k]]

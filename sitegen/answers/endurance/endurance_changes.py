@@ -106,11 +106,12 @@ def _shown(endurance: Endurance | None) -> tuple[object, ...]:
     if endurance is None:
         return ()
     total, longest = endurance.total, endurance.longest
-    holds = bool(endurance.must_open), endurance.if_nothing_opens, endurance.moves_by_volts
+    then = tuple(map(_shown, endurance.if_it_opens))
+    holds = (bool(endurance.must_open), endurance.if_nothing_opens, endurance.moves_by_volts, then)
     if endurance.reaches == "without-limit":
         return holds
     if not endurance.is_known or total is None or longest is None:
-        return (False,)
+        return (False, then)
     lasts = None if endurance.unknown else duration(total)
     return (lasts, duration(longest), endurance.verdict == "short", *holds)
 

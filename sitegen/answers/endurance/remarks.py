@@ -18,7 +18,6 @@ from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.drawn import Draws, draws
 from sitegen.answers.loads.range_end import ALL_LOW
 from sitegen.answers.overload import Word, overloads_of, stuck_closed
-from sitegen.answers.overload_screen import may_have_to_open
 from sitegen.solver.faults import run_stage
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome
@@ -52,9 +51,11 @@ class Remarks:
     def on(self, endurances: Iterable[Endurance], scenario: int) -> tuple[Endurance, ...]:
         """The endurances of one scenario, by its number, with remarks."""
         found = []
-        stages = [s for s in (self, *self._before_acts) if s._may_have_to_open >> scenario & 1]
-        words = [stage._words(scenario) for stage in stages]
-        still_closed = tuple(sorted(d for d, word in _worst(*words).items() if word == "must"))
+        words = sorted(self._at_once(scenario).items())
+        condition = self.outcome.scenarios.at(scenario).condition
+        at_once = _worst(*(stage._words(scenario) for stage in self._before_acts))
+        acted = [d for d, word in words if self.earlier and at_once.get(d) != word]
+        normally = overloads_of(self.outcome.before).normally[condition] if words else {}
         for one in endurances:
             low, high = self._moves_of(one, scenario, 0), self._moves_of(one, scenario, 1)
             when_flat = self._opens_when_flat(one, scenario)
@@ -62,8 +63,10 @@ class Remarks:
             found.append(
                 replace(
                     one,
-                    equally_charged=self._equally_charged(one.battery, scenario),
-                    still_closed=still_closed,
+                    equally_charged=self._equally_charged(one, scenario),
+                    still_closed=tuple(d for d, word in words if word == "must"),
+                    by_acts=tuple(acted),
+                    may_open=tuple(d for d, word in words if word == "may" and d not in normally),
                     moves_at_low_volts=low,
                     moves_at_high_volts=high,
                     moves_without_acts=any(of.moves(one, scenario) for of in self._before_acts),
@@ -121,12 +124,6 @@ class Remarks:
         """What is over its limit with no battery flat, in any stage."""
         return _worst(*(stage._words(scenario) for stage in (self, *self._before_acts)))
 
-    @cached_property
-    def _may_have_to_open(self) -> int:
-        """The scenarios in which something may be found to have to open; in no other it is."""
-        limits = {d: must for d, (_, must) in overloads_of(self.outcome.before).limits.items()}
-        return may_have_to_open(self.outcome, limits) if limits else 0
-
     def _words(self, scenario: int, column: str = "") -> dict[str, Word]:
         """What is over its limit, with nothing failed too: whether it must open, or may.
 
@@ -176,15 +173,24 @@ class Remarks:
                 later = [battery for together in flat[number:] for battery in together]
                 yield self._when(flat[:number]), not changing.isdisjoint(later)
 
-    def _equally_charged(self, battery: str, scenario: int) -> tuple[str, ...]:
-        """The batteries that may share its load, or carry it, at some volts within the ranges."""
-        return tuple(
-            other
-            for pair, mask in self._may_share.items()
-            if battery in pair and mask >> scenario & 1
-            for other in pair
-            if other != battery
-        )
+    def _equally_charged(self, endurance: Endurance, scenario: int) -> tuple[str, ...]:
+        """The batteries that may share its load, or carry it, at some volts within the ranges,
+        whatever is flat by then.
+        """
+        states = {
+            flat[:number]
+            for flat in map(self._flat, endurance.at_any_volts)
+            for number in range(len(flat) + 1)
+        }
+        found = {
+            battery
+            for flat in states
+            for pair, mask in self._when(flat)._may_share.items()
+            if endurance.battery in pair and mask >> scenario & 1
+            for battery in pair
+        }
+        others = (source for source in self.outcome.network.sources if source in found)
+        return tuple(source for source in others if source != endurance.battery)
 
     @cached_property
     def _may_share(self) -> dict[tuple[str, str], int]:

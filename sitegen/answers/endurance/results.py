@@ -105,6 +105,10 @@ class Endurance:
     of unlike charge the higher gives more, and is flat sooner."""
     still_closed: tuple[str, ...] = ()
     """What must open by overload, and is closed here; with nothing failed too."""
+    may_open: tuple[str, ...] = ()
+    """What may open by overload, at once or after the crew's acts; not with nothing failed."""
+    by_acts: tuple[str, ...] = ()
+    """Of these two, what must or may only once the crew has acted."""
     opens_when_flat: tuple[tuple[str, str, Word], ...] = ()
     """(device, battery, word): what must or may open by overload once that battery is flat, and
     less so before; it is closed here."""
@@ -137,11 +141,24 @@ class Endurance:
     @property
     def acts_change_nothing(self) -> bool:
         """It gives as much before the crew acts as afterwards, and lasts as long if an act, or all
-        of them, were undone.
+        of them, were undone; so too if what must open has opened.
         """
         before, after = self.recognition, self.cruise
         same = before.amps == after.amps and before.unknown == after.unknown
+        same &= all(one.acts_change_nothing for one in self.once_open)
         return not self.bought and same and self.same_without_acts and not self.moves_without_acts
+
+    @property
+    def once_open(self) -> tuple[Endurance, ...]:
+        """The same in answer 3, where something must open and it then carries something."""
+        return tuple(one for one in self.if_it_opens if one)
+
+    @property
+    def takes_over(self) -> bool:
+        """It carries nothing until something opens that must."""
+        stages = self.recognition, self.cruise, self.landing
+        draws = any(stage.amps or stage.unknown for stage in stages) or self.flat_before
+        return bool(self.once_open) and not draws
 
     @property
     def acts_add_load(self) -> bool:
@@ -206,7 +223,8 @@ class Endurance:
     @property
     def if_nothing_opens(self) -> bool:
         """These are minutes that hold only while nothing opens by overload."""
-        return bool(self.still_closed or self.opens_when_flat or self.opens_in_landing)
+        at_once = self.still_closed or self.may_open
+        return bool(at_once or self.opens_when_flat or self.opens_in_landing)
 
     def over_rating_later(self, rating: float | None) -> list[tuple[str, Flat | Stage]]:
         """(battery, what this one gives) where that is over its rating and more than before: once
@@ -241,11 +259,17 @@ class Endurance:
         return replace(self, unknown=tuple(sorted(unknown)), reaches=reaches)
 
     def lasts_the_same(self, other: Endurance) -> bool:
-        """The same battery for the same time as it is printed, and no act of the crew helps."""
+        """The same battery for the same time as it is printed, also if what must open has opened,
+        and no act of the crew helps.
+        """
         same = self.battery == other.battery and self.reaches == other.reaches
         same &= self.unknown == other.unknown and self.must_open == other.must_open
-        for one, there in ((self.total, other.total), (self.up_to, other.up_to)):
-            same &= (one and duration(one)) == (there and duration(there))
+        same &= self.if_nothing_opens == other.if_nothing_opens
+        same &= len(self.if_it_opens) == len(other.if_it_opens)
+        for one, there in zip(self.if_it_opens, other.if_it_opens, strict=False):
+            same &= one.lasts_the_same(there) if one and there else one is there
+        for long, as_long in ((self.total, other.total), (self.up_to, other.up_to)):
+            same &= (long and duration(long)) == (as_long and duration(as_long))
         return same and not self.bought
 
     def as_json(self) -> dict[str, Any]:

@@ -23,7 +23,7 @@ from sitegen.quantities import (
     whole_minutes,
 )
 from sitegen.solver.load_figures import exact
-from sitegen.terminal.endurance_text import endurance_remarks, minutes_text, opens_text, or_more
+from sitegen.terminal.endurance_text import endurance_remarks, once_open_text, opens_text, or_more
 
 HOURS_FROM = 120
 """From this many minutes on, hours are shown as well."""
@@ -71,20 +71,46 @@ class EnduranceText:
     """Nobody has to land, and the crew has something else to do first, as to leave the aircraft."""
 
     @property
+    def _only_then(self) -> bool:
+        """What it has to tell are its minutes once something has opened that must."""
+        one = self.endurance
+        return one.takes_over or bool(one.reaches == "without-limit" and one.if_it_opens)
+
+    @property
     def first_words(self) -> str:
         """The same as `in_short`; where it has no limit until something opens, what is then."""
-        opened = self.endurance.if_it_opens
-        if self.endurance.reaches != "without-limit" or not opened:
+        if not self._only_then:
             return self.in_short
-        words = minutes_text(opened[0])
+        words = once_open_text(self.endurance.if_it_opens[0])
         return words[0].upper() + words[1:]
 
     @property
     def until(self) -> str:
         """Whether that holds where something must open by overload."""
-        if self.endurance.reaches == "without-limit" and self.endurance.if_it_opens:
-            return "if what is overloaded opens"
-        return f"until {self.opens}"
+        return "if what is overloaded opens" if self._only_then else f"until {self.opens}"
+
+    @property
+    def if_it_opens(self) -> str:
+        """Its minutes then, where other ones come first: `if cb opens: 19 min`."""
+        one = self.endurance
+        if self._only_then or one.capacity is None or not one.if_it_opens:
+            return ""
+        opens = self.opens if len(one.must_open) == 1 else "what is overloaded opens"
+        return f"if {opens}: {once_open_text(one.if_it_opens[0])}"
+
+    @property
+    def when_acting(self) -> str:
+        """What the crew does that changes the time, and when."""
+        one, every = self.endurance, (self.endurance, *self.endurance.once_open)
+        bought = {saving.id for each in every for saving in each.bought}
+        turned_off = {*self.then.shed, *self.then.pulled}
+        if not one.acts_add_load and bought & turned_off:
+            return f"shed {self.acting}"
+        if one.acts_add_load or bought or not all(each.same_without_acts for each in every):
+            return f"the crew acting {self.acting}"
+        if not (one.crew_acted and self.is_shed):
+            return "nothing shed"
+        return "flat before anything is shed" if one.reaches == "recognition" else "shed or not"
 
     @property
     def is_shed(self) -> bool:
@@ -100,7 +126,12 @@ class EnduranceText:
     @property
     def ample(self) -> bool:
         """More than any flight needs: nothing that a page should say in large type."""
-        return self.endurance.is_known and (self.endurance.total or 0) > LONGEST_MINUTES
+        return all(map(_is_long, (self.endurance, *self.endurance.once_open)))
+
+    @property
+    def is_long(self) -> bool:
+        """The same of its minutes until something opens."""
+        return _is_long(self.endurance)
 
     @property
     def is_tight(self) -> bool:
@@ -125,6 +156,10 @@ class EnduranceText:
                 else f"{self.lasts} min or more"
             )
         return f"{self.lasts} min"
+
+
+def _is_long(one: Endurance) -> bool:
+    return one.is_known and (one.total or 0) > LONGEST_MINUTES
 
 
 def endurances(
@@ -230,7 +265,9 @@ def _lasts(endurance: Endurance, opens: str) -> tuple[str, str, str]:
     """The total: figure or word, unit, and the same in hours where it is long."""
     if endurance.reaches == "without-limit":
         nothing = "nothing with a figure draws from it"
-        return ("Not known", "", f"{nothing} until {opens}") if opens else ("No limit", "", nothing)
+        holds = ", if nothing opens by overload" if endurance.if_nothing_opens else ""
+        limit = "No limit", "", f"{nothing}{holds}"
+        return ("Not known", "", f"{nothing} until {opens}") if opens else limit
     if not endurance.is_known or endurance.total is None:
         return "Not known", "", ""
     partly = bool(endurance.unknown)
@@ -254,7 +291,7 @@ def _stages(endurance: Endurance, line: Fraction, then: Then) -> Iterator[StageL
         whole_minutes(endurance.total or 0),
     ]
     words = ("Before shedding", "Shed") if endurance.crew_acted else ("At first", "Then")
-    if endurance.acts_add_load:
+    if endurance.acts_add_load or (endurance.crew_acted and not then.sheds):
         words = "Before the crew acts", "The crew has acted"
     if endurance.acts_change_nothing:
         both = None if after.minutes is None else (before.minutes or 0) + after.minutes
