@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import reduce
+from itertools import islice
 from operator import and_
 from typing import NamedTuple
 
@@ -28,6 +29,7 @@ from sitegen.solver.scenarios import (
     every_set,
     every_single,
     scenarios_of,
+    singles_and_pairs,
     union,
 )
 
@@ -99,13 +101,19 @@ def explaining_sets(
         search(singles, 1, at, where)
     alone = {fault for (fault,) in found}
     left = [fault for fault in groups if fault in combined and fault not in alone]
-    for block in every_set(condition, left, order) if order > 1 else ():
-        size = max(block.of_size)
-        search(block, size, 0)
-        if size == 2 and not found and pairs_elsewhere:
-            for at, moved in elsewhere.items():
-                if moved.pairs:
-                    search(block, size, at)
+    # What no short is in is solved in one pass: it is apart from the rest.
+    left.sort(key=lambda fault: fault[1] != "shorted")
+    shorts = sum(mode == "shorted" for _, mode in left)
+    pairs = [(left, shorts), (left[shorts:], None)] if order > 1 else []
+    blocks = [singles_and_pairs(condition, *of) for of in pairs]
+    for block in blocks:
+        search(block, 2, 0)
+    if not found and pairs_elsewhere:
+        for at in (at for at, moved in elsewhere.items() if moved.pairs):
+            for block in blocks:
+                search(block, 2, at)
+    for block in islice(every_set(condition, left, order), 1, None) if order > 2 else ():
+        search(block, 3, 0)
     place = {fault: i for i, fault in enumerate(network.faults)}
     every = [
         Explanation(failed, at=at)

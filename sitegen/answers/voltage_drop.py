@@ -130,10 +130,10 @@ def _drops(amps: Amps, equipment: Iterable[str]) -> VoltageDrops:
         and network.sources[source].internal_ohms
         and network.sources[source].kind != "converter"
     }
-    bounds = amps.branch_bounds
+    bounds, nothing = amps.branch_bounds, CurrentBounds(NO_AMPS, NO_AMPS)
     feeders: dict[int, WireDrop] = {}
     for number in amps.net.conducting:
-        here = bounds.get(number, CurrentBounds(NO_AMPS, NO_AMPS))
+        here = bounds.get(number, nothing)
         ohms = network.branches[number].ohms
         if ohms is not None and (here.least or not here.unknown):
             carried = here.least if here.unknown else here.most

@@ -99,8 +99,12 @@ def every_single(conditions: Iterable[str], faults: Sequence[Fault]) -> Scenario
     )
 
 
-def singles_and_pairs(condition: str, faults: Sequence[Fault]) -> Scenarios:
+def singles_and_pairs(
+    condition: str, faults: Sequence[Fault], first: int | None = None
+) -> Scenarios:
     """Every fault alone and every pair of faults, in one condition.
+
+    `first`: those alone in which one of this number of faults, from the first on, has failed.
 
     The bits are in rows: row i holds fault i alone, then with each later fault. A fault's mask is
     then its whole row and one bit in every earlier row; those bits lie on one pattern, which grows
@@ -111,12 +115,14 @@ def singles_and_pairs(condition: str, faults: Sequence[Fault]) -> Scenarios:
     starts = []
     start = 0
     pattern = 0
-    for i, fault in enumerate(faults):
+    for i, fault in enumerate(faults[:first]):
         starts.append(start)
         # start >= i holds for every row: earlier rows are at least one bit long.
         pattern |= 1 << (start - i)
         failed[fault] = (((1 << (size - i)) - 1) << start) | (pattern << i)
         start += size - i
+    for i in range(len(starts), size):
+        failed[faults[i]] = pattern << i
 
     def at(k: int) -> Scenario:
         row = bisect_right(starts, k) - 1

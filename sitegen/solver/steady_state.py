@@ -154,7 +154,12 @@ def conducting(network: Network, setting: Setting, at: Positions) -> dict[str, i
     """By device: it is closed, and able to conduct."""
     conducts = dict(setting.can_conduct)
     for device, closed in at.closed.items():
-        conducts[device] &= (closed & ~at.chatters[device]) | setting.stuck[device]
+        # A step with a mask of 0 would take as long as one with any other.
+        if at.chatters[device]:
+            closed &= ~at.chatters[device]
+        if setting.stuck[device]:
+            closed |= setting.stuck[device]
+        conducts[device] &= closed
     for device, opened in at.opened.items():
         conducts[device] &= ~opened | setting.stuck[device]
     return conducts
@@ -261,14 +266,16 @@ def _rounds(
             hold = _hold(
                 network.switching[device], network, setting, live, produces, conducts, shown
             )
-            at.closed[device] = (at.closed[device] & ~where) | (hold & where)
+            held = at.closed[device]
+            at.closed[device] = held ^ ((held ^ hold) & where)
         after = conducting(network, setting, at)
         steady = repeats = undecided
         for device in moving:
-            difference = after[device] ^ remembered[device]
-            moved[device] |= difference & undecided
-            repeats &= ~difference
-            steady &= ~(after[device] ^ conducts[device])
+            if difference := after[device] ^ remembered[device]:
+                moved[device] |= difference & undecided
+                repeats &= ~difference
+            if change := after[device] ^ conducts[device]:
+                steady &= ~change
         if record and steady != undecided:
             record.step(setting, at, down)
         conducts = after

@@ -293,3 +293,30 @@ def test_what_a_chain_of_rectifiers_shares_moves_along_it() -> None:
     indications: {load: {kind: ammeter, at: alt}, of-a: {kind: ammeter, at: a}}
     """.replace("DIODE", "{kind: diode, drop-volts: 0.4}")
     assert shown(text, "load", "of-a") == ["12 to 18 A", "60 to 90 A"]
+
+
+def test_of_converters_that_feed_each_other_each_bus_leaves_out_what_comes_round_to_itself() -> (
+    None
+):
+    """For an ampere a converter takes 1.228 A at a generator's 28.5 V, 1.25 A at the other's 28 V.
+
+    The most of generator 1: of the radio 20 x 1.25 x 1.25 A round by the right, which comes back to
+    the left essential bus and is taken from the left there, x 1.228 = 38.4 A; of the navigation,
+    which is 20 x 1.25 A there, 30.7 A.
+    """
+    text = """
+    sources:
+      gen-1: {volts: 28.5, amps: 100}
+      gen-2: {volts: 28.5, amps: 100}
+      conv-1: {kind: converter, volts: 28, efficiency: 0.8, amps: 50,
+        fed-from: [{bus: left}, {bus: right-ess}]}
+      conv-2: {kind: converter, volts: 28, efficiency: 0.8, amps: 50,
+        fed-from: [{bus: right}, {bus: left-ess}]}
+    buses: [left, right, left-ess, right-ess]
+    feeders: [gen-1 > left, gen-2 > right, conv-1 > left-ess, conv-2 > right-ess]
+    equipment:
+      radio: {supplies: [{bus: left-ess}], amps: 20}
+      nav: {supplies: [{bus: right-ess}], amps: 20}
+    indications: {load: {kind: ammeter, at: gen-1}}
+    """
+    assert shown(text, "load") == ["0 to 69 A"]

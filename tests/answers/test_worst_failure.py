@@ -5,10 +5,16 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator
+from dataclasses import replace
 
 from sitegen.answers.airframe_answers import AirframeAnswers
+from sitegen.answers.drop import fault
+from sitegen.answers.loads.current_bounds import current_bounds
+from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.load_table import LoadTable, load_table
 from sitegen.solver.network import Network
+from sitegen.solver.outcome import solve
+from sitegen.solver.scenarios import Scenario, scenarios_of
 from sitegen.terminal.load_csv import load_csv
 from sitegen.terminal.load_text import load_text
 from tests.nets import network
@@ -116,3 +122,23 @@ def test_what_is_not_known_at_an_input_is_no_number_in_a_table() -> None:
     table = load_table(on, "flight", (("k", "stuck-closed"),))
     rows = {row["id"]: row for row in csv.DictReader(io.StringIO(load_csv(on, [table])))}
     assert (rows["ia"]["amps"], rows["ia"]["input amps"]) == ("not known", "not known")
+
+
+def test_what_branches_carry_as_the_difference_from_another_state_is_what_they_carry() -> None:
+    """The pump draws 6 A of 10 A through the breaker; with its own open 4 A are left."""
+    text = """
+    sources: {gen: {volts: 28, amps: 100}}
+    buses: [main, essential]
+    devices: {cb: breaker}
+    feeders: [gen > main, main > cb > essential]
+    equipment:
+      pump: {supplies: [{bus: essential, breaker: {name: PUMP, amps: 10}}], amps: 6}
+      radio: {supplies: [{bus: essential}], amps: 4}
+    """
+    net = network(text)
+    failed = [(), (fault(net, "pump.breaker"),)]
+    power = solve(net, scenarios_of([Scenario("flight", faults) for faults in failed])).after
+    normal, less = draws(power).states
+    beside = replace(less, beside=normal)
+    assert beside.branch_bounds == less.branch_bounds
+    assert [current_bounds(net, a)["cb"].most for a in (normal, less, beside)] == [10, 4, 4]

@@ -63,6 +63,18 @@ def test_every_single_and_double_failure_is_there_once(size: int) -> None:
         assert {k for k, (_, s) in enumerate(found) if len(s) == n} == set(bits(mask))
 
 
+@pytest.mark.parametrize("first", [0, 1, 4, 9])
+def test_failures_with_one_of_the_first_and_those_of_the_others_are_apart(first: int) -> None:
+    blocks = [singles_and_pairs("cruise", FAULTS, first), singles_and_pairs("c", FAULTS[first:])]
+    with_first, others = (by_bit(block) for block in blocks)
+    assert with_first == by_masks(blocks[0])
+    assert all(s & {*FAULTS[:first]} for _, s in with_first)
+    sets = [s for _, s in (*with_first, *others)]
+    expected = [set(s) for n in (1, 2) for s in combinations(FAULTS, n)]
+    assert len(sets) == len(expected)
+    assert all(s in sets for s in expected)
+
+
 @pytest.mark.parametrize("largest", [1, 10, 1 << 20])
 @pytest.mark.parametrize("order", [1, 2, 3])
 def test_every_set_of_failures_is_wanted_once_whatever_the_size_of_the_blocks(

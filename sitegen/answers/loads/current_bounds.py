@@ -20,9 +20,9 @@ def current_bounds(network: Network, amps: Amps) -> dict[str, CurrentBounds]:
     ----------
     network, amps : the airframe, and the amps in one state of it.
     """
-    bounds: dict[str, CurrentBounds] = {}
+    bounds, nothing = dict[str, CurrentBounds](), CurrentBounds(NO_AMPS, NO_AMPS)
     for number in amps.net.conducting:
-        here = amps.branch_bounds.get(number, CurrentBounds(NO_AMPS, NO_AMPS))
+        here = amps.branch_bounds.get(number, nothing)
         for device in network.branches[number].through:
             bounds[device] = worst_of([here, bounds[device]]) if device in bounds else here
     return bounds

@@ -13,7 +13,7 @@ Equipment draws where it has the supply that it needs, even if what it requires 
 from __future__ import annotations
 
 from collections.abc import Container, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 
 from sitegen.answers.loads.meter_bands import KnownVariations, Variations, variations
@@ -187,20 +187,14 @@ def _with_usual_supplies(
 ) -> Amps:
     """What flows in a state of the net with the usual supplies live.
 
-    Most equipment draws the same in every state of the net: what it draws is in `start`, by load
-    column, and worked out for the first state.
+    Most equipment draws the same in every state of the net: what it draws in the first is in
+    `start`, by load column.
     """
     network, column = net.sharing.network, net.sharing.column
-    depends = {
-        item: live
-        for item, live in usually.items()
-        if live is not None and (len(live) > 1 or item in network.follow_volts)
-    }
     if column not in start:
-        others = {item: live for item, live in usually.items() if item not in depends}
         nothing = Amps(net, network.figures[column, peak], {}, {}, {})
-        start[column] = nothing.with_supplies(others)
-    return replace(start[column], net=net).with_supplies(depends)
+        start[column] = nothing.with_supplies(usually)
+    return start[column].at_volts(net)
 
 
 def _net_masks(power: Power) -> Iterator[int]:

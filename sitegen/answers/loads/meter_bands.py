@@ -74,10 +74,10 @@ class AtVolts:
             for battery, span in self.of_net.charging.items():
                 part = shown[battery] - sum(m.sign for m in meters if m.at == battery)
                 ends[end] += pick(part * amps for amps in span)
-            for taken, each in self.divided:
-                if any(shown[node] for node in (*taken, *each)):
-                    ends[end] += pick(amps * shown[node] for node, amps in each.items())
-                    ends[end] -= sum((a * shown[node] for node, a in taken.items()), NO_AMPS)
+            for _, each in self.divided:
+                ends[end] += pick(amps * shown[node] for node, amps in each.items())
+            for node, amps in self._divided_as_computed.items():
+                ends[end] -= amps * shown[node]
         return ends[0], ends[1]
 
     @cached_property
@@ -98,6 +98,15 @@ class AtVolts:
                 for node, part in net.sharing.draws(item, live):
                     added(taken, node, part or NO_AMPS)
                 found.append((times(figure, taken), times(figure, each)))
+        return found
+
+    @cached_property
+    def _divided_as_computed(self) -> Parts:
+        """By node: what all of that equipment draws there, A."""
+        found: Parts = {}
+        for taken, _ in self.divided:
+            for node, amps in taken.items():
+                added(found, node, amps)
         return found
 
     @cached_property

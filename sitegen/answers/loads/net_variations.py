@@ -10,6 +10,7 @@ it, either may be the closer one.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
@@ -78,9 +79,12 @@ class _OfOneAmp(dict[str, "Fraction | None"]):
     def __init__(self, net: NetVariations, meters: Meters) -> None:
         super().__init__()
         self._net, self._meters = net, meters
+        self._like = net.like(meters)
 
     def __missing__(self, node: str) -> Fraction | None:
-        self[node] = measured_by(self._meters, self._net.one_amp(node))
+        like = self._like[node]
+        alone = like == node
+        self[node] = measured_by(self._meters, self._net.one_amp(node)) if alone else self[like]
         return self[node]
 
 
@@ -92,6 +96,7 @@ class NetVariations:
     _ones: dict[str, Amps] = field(default_factory=dict)
     _from: dict[str, dict[str, dict[int, Passage]]] = field(default_factory=dict)
     _through: dict[str, dict[int, list[tuple[str, Passage]]]] = field(default_factory=dict)
+    _like: dict[frozenset[int], dict[str, str]] = field(default_factory=dict)
     _measured: dict[Meters, _OfOneAmp] = field(default_factory=dict)
     _bounds: dict[Meters, list[Bound]] = field(default_factory=dict)
     _any_way: dict[str, bool] = field(default_factory=dict)
@@ -136,6 +141,23 @@ class NetVariations:
         }
         return {n: parts for n, parts in several.items() if not self.in_any_way(n)}
 
+    def like(self, meters: Meters) -> dict[str, str]:
+        """By node the first of which meters show the same, of an ampere drawn there: the same
+        sources carry both, and reach both through the same node of each meter's block.
+        """
+        branches = frozenset[int]().union(*(meter.branches for meter in meters))
+        if branches not in self._like:
+            topology, not_shared = self.net.topology, self.net.not_shared
+            nearest = [topology.nearest(b) for b in branches & topology.branches.keys()]
+            first: dict[object, str] = {}
+            self._like[branches] = {
+                node: first.setdefault(
+                    (state.carriers, node in not_shared, *(of.get(node) for of in nearest)), node
+                )
+                for node, state in self.net.sharing.state.nodes.items()
+            }
+        return self._like[branches]
+
     def of_one_amp(self, meters: Meters) -> _OfOneAmp:
         """By node, what passes the meters of one ampere drawn there; None is not known."""
         if meters not in self._measured:
@@ -148,10 +170,11 @@ class NetVariations:
             self._ones[node] = Amps(self.net, {}, {}, {node: Fraction(1)}, {})
         return self._ones[node]
 
-    def metered_inputs(self, converter: str, meter: Meter) -> set[str]:
-        """The nodes from which a converter takes what it does through the meter."""
+    def metered_inputs(self, meters: Meters) -> Counter[tuple[str, str]]:
+        """By converter and node: the number of meters through which it takes what it does there."""
         inputs = self.net.inputs
-        return {node for c, n, node, _, _ in inputs if c == converter and n in meter.branches}
+        each = ({(c, node) for c, n, node, _, _ in inputs if n in m.branches} for m in meters)
+        return Counter(chain(*each))
 
     def _passages(self, node: str) -> dict[int, list[tuple[str, Passage]]]:
         """By branch with a meter, the sources that feed a node through it, and how."""
@@ -249,8 +272,9 @@ class NetVariations:
         the other can make up for; what several sources give, no more than with the others.
         """
         sides: tuple[set[str], set[str]] = (set(), set())
-        for node, carriers in self.shared.items():
-            shown = self.shown(meters, node)
+        like = self.like(meters)
+        for node in dict.fromkeys(like[node] for node in self.shared):
+            carriers, shown = self.shared[node], self.shown(meters, node)
             # Of what all passes here, however it is shared, nothing varies.
             if len({*shown.values()}) > 1 or (shown and len(shown) < len(carriers)):
                 one, other = sides
@@ -279,7 +303,8 @@ class MoreOfOneAmp(dict[str, Ends]):
         any_converter : converters, as far as the meters show what they take.
         """
         super().__init__()
-        self._net, self._meters = net, meters
+        self._net, self._meters, self._like = net, meters, net.like(meters)
+        self._inputs = net.metered_inputs(meters)
         self._any_source, self._any_converter = any_source, any_converter
         self._within: set[str] = set()
         self._looped = False
@@ -288,11 +313,15 @@ class MoreOfOneAmp(dict[str, Ends]):
     def __missing__(self, node: str) -> Ends:
         if not self._within and node in self._comes_round:
             return self._comes_round[node]
+        like = self._like[node]
+        if like in self:
+            self[node] = self[like]
+            return self[node]
         self._within.add(node)
         ends = self._ends(node)
         self._within.discard(node)
         if not self._looped:
-            self[node] = ends
+            self[node] = self[like] = ends
         elif not self._within:
             # What leaves out what comes round to a node is true of that node alone.
             self._comes_round[node] = ends
@@ -309,18 +338,20 @@ class MoreOfOneAmp(dict[str, Ends]):
         in_any_way_here = self._net.in_any_way(node)
         any_source = self._any_source or in_any_way_here
         any_converter = self._any_converter or in_any_way_here
+        through = not sharing.inputs.keys().isdisjoint(parts)
+        computed = by_rating({s: self._of_inputs(s, None) for s in parts}) if through else NO_AMPS
+        any_part = any_source and len(parts) > 1
+        shown = self._net.shown(self._meters, node) if any_part else {}
         ends = [NO_AMPS, NO_AMPS]
         for end, pick in enumerate((min, max)):
-            if any_source and len(parts) > 1:
-                shown = self._net.shown(self._meters, node)
+            if any_part:
                 none = [0] if len(shown) < len(parts) else []
                 ends[end] += pick([*shown.values(), *none])
                 ends[end] -= sum((parts[s] * amps for s, amps in shown.items()), NO_AMPS)
-            if not sharing.inputs.keys().isdisjoint(parts):
+            if through:
                 taken = {source: pick(self.of_converter(source, end)) for source in parts}
-                computed = {source: self._of_inputs(source, None) for source in parts}
                 ends[end] += pick(taken.values()) if any_converter else by_rating(taken)
-                ends[end] -= by_rating(computed)
+                ends[end] -= computed
         return ends[0], ends[1]
 
     def of_converter(self, source: str, end: int) -> list[Fraction]:
@@ -345,7 +376,7 @@ class MoreOfOneAmp(dict[str, Ends]):
         to a node adds nothing there.
         """
         shown = self._net.of_one_amp(self._meters)[node] or NO_AMPS
-        shown += sum(node in self._net.metered_inputs(converter, m) for m in self._meters)
+        shown += self._inputs[converter, node]
         if end is None:
             return shown
         if node in self._within:

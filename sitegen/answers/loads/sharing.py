@@ -128,6 +128,18 @@ class Sharing:
         """What the amps that equipment or a converter draws at a node follow, mV."""
         return self._left.get((taker, node), self._after_diodes(self.millivolts(node), taker, node))
 
+    def same_volts(self, other: Sharing) -> set[str]:
+        """The nodes at which equipment draws as it does in another state of the network."""
+        if self._left or other._left:
+            return set()
+        shown, others = self.state.nodes, other.state.nodes
+        return {
+            n
+            for n, state in shown.items()
+            if state.millivolts == others[n].millivolts
+            and self.millivolts(n) == other.millivolts(n)
+        }
+
     def _after_diodes(self, millivolts: int, taker: str, node: str) -> int:
         return max(millivolts - self.feed_drops.get((taker, node), 0), 0)
 

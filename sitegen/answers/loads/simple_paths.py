@@ -138,6 +138,23 @@ class Topology:
                 found[node] = {**found[node], **own}
         return found
 
+    def nearest(self, branch: int) -> dict[str, str]:
+        """By node: the one at which every path from it enters the block of a branch.
+
+        >>> ends = [("gen", "a"), ("a", "b"), ("b", "c")]
+        >>> line = Topology([(k, *nodes, True, 0) for k, nodes in enumerate(ends)])
+        >>> sorted(line.nearest(1).items())
+        [('a', 'a'), ('b', 'b'), ('c', 'b'), ('gen', 'a')]
+        """
+        origin = self.branches[branch][0]
+        block_before, entries = self._tree(origin)
+        [own] = (k for k in self._of_node[origin] if branch in {b for b, _, _ in self._blocks[k]})
+        found = {origin: origin}
+        # A node is noted after the one through which it is reached.
+        for node, block in block_before.items():
+            found[node] = node if block == own else found[entries[block]]
+        return found
+
     def passed(
         self, parts: Mapping[str, Fraction], amounts: Mapping[str, Fraction]
     ) -> Iterator[tuple[dict[int, Passage], Fraction]]:
@@ -149,7 +166,7 @@ class Topology:
         Parameters
         ----------
         parts : by source, its part of every amount.
-        amounts : by node; none below 0.
+        amounts : by node.
 
         Yields
         ------

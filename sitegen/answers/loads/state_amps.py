@@ -44,6 +44,8 @@ class Amps:
     """By node: what equipment draws there, A."""
     without_figure: Mapping[str, int]
     """By node: how many pieces of equipment draw there an amount that is not known."""
+    beside: Amps | None = field(default=None, compare=False)
+    """Another in the same state of the net, from which what branches carry is less to work out."""
 
     def with_supplies(self, powered: Mapping[str, Live | None]) -> Amps:
         """The same state of the net, where the live supplies of some equipment differ."""
@@ -58,11 +60,13 @@ class Amps:
         return Amps(self.net, self.figures, now, known, unknown)
 
     def at_volts(self, net: NetState) -> Amps:
-        """The same supplies live, in the same net at other volts."""
+        """The same supplies live, in another state of the same network, or at other volts."""
         known, unknown = dict(self.known), dict(self.without_figure)
-        follow_volts = net.sharing.network.follow_volts
+        network, same = net.sharing.network, net.sharing.same_volts(self.net.sharing)
         for item, live in self.powered.items():
-            if len(live) > 1 or item in follow_volts:
+            buses = (network.connections[item][i].bus for i in live)
+            moves = len(live) > 1 or item in network.follow_volts
+            if moves and not all(bus in same for bus in buses):
                 before = self.net.draws(item, live, self.figures)
                 now = net.draws(item, live, self.figures)
                 if now != before:
@@ -86,11 +90,14 @@ class Amps:
         return found
 
     @cached_property
-    def _by_carriers(self) -> list[tuple[Parts, dict[str, Fraction]]]:
+    def _by_carriers(self) -> list[tuple[Parts, Parts]]:
         """(by source, its part; by node, amps): what is drawn where the same sources carry it."""
+        return self._grouped(self.taken)
+
+    def _grouped(self, taken: Mapping[str, Fraction]) -> list[tuple[Parts, Parts]]:
         sharing = self.net.sharing
-        found: dict[int, tuple[Parts, dict[str, Fraction]]] = {}
-        for node, amps in self.taken.items():
+        found: dict[int, tuple[Parts, Parts]] = {}
+        for node, amps in taken.items():
             carriers = sharing.carriers(node)
             found.setdefault(id(carriers), (carriers, {}))[1][node] = amps
         return list(found.values())
@@ -147,6 +154,13 @@ class Amps:
             found.append((number, taken * self.sources[converter], alone, unknown))
         return found
 
+    def _parts(self, item: str) -> list[Fraction | None]:
+        return [part for _, part in self.net.draws(item, self.powered[item], self.figures)]
+
+    def has_figure(self, item: str) -> bool:
+        """Whether it is known what powered equipment draws."""
+        return self.figures[item] is not None and None not in self._parts(item)
+
     @cached_property
     def _draws(self) -> tuple[dict[str, Fraction], list[str]]:
         drawn: dict[str, Fraction] = {}
@@ -155,13 +169,10 @@ class Amps:
         for item in self.net.sharing.network.equipment:
             if item not in self.powered:
                 continue
-            live = self.powered[item]
-            parts = [part for _, part in self.net.draws(item, live, self.figures)]
-            known = [part for part in parts if part is not None]
-            if self.figures[item] is None or len(known) < len(parts):
-                without.append(item)
+            if self.has_figure(item):
+                drawn[item] = sum((part or NO_AMPS for part in self._parts(item)), NO_AMPS)
             else:
-                drawn[item] = sum(known, NO_AMPS)
+                without.append(item)
         return drawn, without
 
     @property
@@ -208,9 +219,11 @@ class Amps:
         inputs = self.net.sharing.inputs
         return self.unknown_nodes.union(n for s in self.short_sources for n in inputs.get(s, ()))
 
-    def _passed(self) -> Iterator[tuple[dict[int, Passage], Fraction]]:
-        """(passages, amps) of all that has a figure."""
-        for parts, taken in self._by_carriers:
+    def _passed(
+        self, groups: Iterable[tuple[Parts, Parts]] | None = None
+    ) -> Iterator[tuple[dict[int, Passage], Fraction]]:
+        """(passages, amps) of all that has a figure, or of these groups."""
+        for parts, taken in self._by_carriers if groups is None else groups:
             yield from self.net.topology.passed(parts, taken)
 
     def _passed_unknown(self) -> Iterator[dict[int, Passage]]:
@@ -221,14 +234,18 @@ class Amps:
             yield from (p for p, _ in self.net.topology.passed(parts, {node: ONE}))
 
     @cached_property
-    def branch_bounds(self) -> dict[int, CurrentBounds]:
-        """By number of a branch that carries something, or may: how much."""
+    def _along(self) -> tuple[dict[int, Fraction], dict[int, Fraction]]:
+        """By branch: what flows along it at least and at most of all that has a figure, A."""
         low: dict[int, Fraction] = {}
         high: dict[int, Fraction] = {}
-        endless: dict[int, set[bool]] = {}
+        groups, other = None, self.beside
+        if other and other.taken.keys() == self.taken.keys():  # the same paths carry some
+            low, high = map(dict, other._along)
+            more = {n: amps - other.taken[n] for n, amps in self.taken.items()}
+            groups = self._grouped({n: amps for n, amps in more.items() if amps})
         # What other sources carry may take the same passages.
         totals: dict[int, tuple[dict[int, Passage], Fraction]] = {}
-        for passages, amps in self._passed():
+        for passages, amps in self._passed(groups):
             key = id(passages)
             totals[key] = passages, totals[key][1] + amps if key in totals else amps
         for passages, amps in totals.values():
@@ -243,6 +260,13 @@ class Amps:
                     low[number] = low.get(number, NO_AMPS) - amps
                     if passage.must:
                         high[number] = high.get(number, NO_AMPS) - amps
+        return low, high
+
+    @cached_property
+    def branch_bounds(self) -> dict[int, CurrentBounds]:
+        """By number of a branch that carries something, or may: how much."""
+        low, high = self._along
+        endless: dict[int, set[bool]] = {}
         for passages in self._passed_unknown():
             for number, passage in passages.items():
                 directions = endless.setdefault(number, set())

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from sitegen.answers.drop import named_failure
 from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.source_loads import Load
-from sitegen.answers.loads.state_amps import CurrentBounds
+from sitegen.answers.loads.state_amps import Amps, CurrentBounds
 from sitegen.catalogue.model import Failure
 from sitegen.quantities import Fraction
 from sitegen.solver.network import Network
@@ -77,13 +77,16 @@ def worst_cases(
     not_known: dict[str, WorstCase] = {}
     badness: dict[str, tuple[Fraction, bool, Fraction]] = {}
     seen = set()
+    first: Amps | None = None
     for load, after in _both_stages(network, loads, acted):
         # With the same amps (`Load.amps`), a later one is no worse.
         if id(load.amps) in seen:
             continue
         seen.add(id(load.amps))
         # What is worked out of one state is not kept: of a large net it is much.
-        amps = replace(load.amps)
+        same = first is not None and first.net is load.amps.net
+        amps = replace(load.amps, beside=first if same else None)
+        first = first if same else amps
         where = (load.condition, load.failed, after)
         given = {
             source: CurrentBounds(amount, amount, source in amps.short_sources)

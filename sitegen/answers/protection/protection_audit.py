@@ -379,12 +379,14 @@ def _nearest(records: Iterable[R]) -> list[R]:
 
 def _unknown(amps: Amps, nodes: Iterable[str]) -> tuple[str, ...]:
     """The equipment without figures that is fed from any of these nodes."""
-    wanted, connections = set(nodes), amps.net.sharing.network.connections
-    return tuple(
+    network, wanted = amps.net.sharing.network, set(nodes)
+    unknown = {
         item
-        for item in amps.unknown
-        if any(connections[item][n].bus in wanted for n in amps.powered.get(item, ()))
-    )
+        for item in {item for node in wanted for item, _ in network.on_bus[node]}
+        if any(network.connections[item][n].bus in wanted for n in amps.powered.get(item, ()))
+        and not amps.has_figure(item)
+    }
+    return tuple(item for item in network.equipment if item in unknown) if unknown else ()
 
 
 def _weakest(network: Network, branch: Branch, kinds: Collection[str] = ()) -> Component | None:
