@@ -28,7 +28,7 @@ def test_the_answer_names_what_must_open_and_has_the_minutes_if_it_has() -> None
     found = pages(6)
     answer = found["named-failure-no-gen answer"]
     assert "150 min bat, shed at minute 5, if what is overloaded opens" in answer
-    no_act = "30 min bat, nothing shed, until cb opens: 30 min required; if cb opens: 150 min"
+    no_act = "30 min bat, nothing shed, until cb opens: 30 min required; if it does: 150 min"
     assert no_act in answer
     assert no_act in found["failure-gen answer"]
     for text in found.values():
@@ -61,9 +61,9 @@ def test_a_clock_hides_no_minutes() -> None:
     raw["failures"] = [{"id": "no-gen", "name": "No generator", "failed": ["g1"], "then": then}]
     files = dict(build_site(reading(raw)).files)
     answer = words(element(str(files["all/named-failure-no-gen.html"]), "answer"))
-    left = "bat, nothing shed, until tie opens; if tie opens: 22 min (short of 30 min)"
+    left = "bat, nothing shed, until tie opens; if it does: 22 min (short of 30 min)"
     assert f"More than 4 hours {left}" in answer
-    assert "bat, shed at minute 5, until tie opens; if tie opens: 71 min" in answer
+    assert "bat, shed at minute 5, until tie opens; if it does: 71 min" in answer
     handout = words(str(files["all/handout.html"]))
     assert f"More than 4 hours {left}" in handout
 

@@ -91,12 +91,11 @@ class EnduranceText:
 
     @property
     def if_it_opens(self) -> str:
-        """Its minutes then, where other ones come first: `if cb opens: 19 min`."""
+        """Its minutes then, where other ones come first: `if it does: 19 min`."""
         one = self.endurance
         if self._only_then or one.capacity is None or not one.if_it_opens:
             return ""
-        opens = self.opens if len(one.must_open) == 1 else "what is overloaded opens"
-        return f"if {opens}: {once_open_text(one.if_it_opens[0])}"
+        return f"if it does: {once_open_text(one.if_it_opens[0])}"
 
     @property
     def when_acting(self) -> str:
