@@ -84,18 +84,20 @@ def besides(network: Network, loss: Loss, normal: Loss, dip: Loss | None = None)
     loss, normal : the answer, and the same condition with nothing failed.
     dip : the same failure if contactors drop out.
     """
+    overload, dip_overload = loss.overload, dip and dip.overload
+    every = (one for one in (loss, dip, overload, dip_overload) if one)
+    alone = {id(one): _by_itself(network, one, normal) for one in every}
 
     def loads(one: Loss, other: Loss) -> Loaded:
-        return _more_loaded(network, one, other, normal)
+        return _more_loaded(one, alone[id(one)], other, alone[id(other)])
 
     def is_news(other: Loss | None, *known: Loss | None) -> bool:
         return other is not None and all(
             differs(one, other) or bool(loads(one, other)) for one in known if one
         )
 
-    overload, dip_overload = loss.overload, dip and dip.overload
     return replace(
-        _by_itself(network, loss, normal),
+        alone[id(loss)],
         overload=overload if is_news(overload, loss) else None,
         dip=dip if is_news(dip, loss) else None,
         dip_overload=dip_overload if is_news(dip_overload, loss, dip, overload) else None,
@@ -137,9 +139,11 @@ def _by_itself(network: Network, loss: Loss, normal: Loss) -> Besides:
     )
 
 
-def _more_loaded(network: Network, loss: Loss, other: Loss, normal: Loss) -> Loaded:
-    """What is loaded more, or has no battery left to take over, in another answer only."""
-    found, then = (_by_itself(network, one, normal) for one in (loss, other))
+def _more_loaded(loss: Loss, found: Besides, other: Loss, then: Besides) -> Loaded:
+    """What is loaded more, or has no battery left to take over, in another answer only.
+
+    `found`, `then`: what is to be said of each by itself.
+    """
     known = {
         "must_open": {*found.must_open},
         "over_rating": {*loss.over_rating, *loss.overloaded},

@@ -394,8 +394,6 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     return notes;
   }
 
-  const LEAST_SHOWN = figures.ratio(1, 20); // A
-
   const answerIsBeforeCrew = () => !last.acted;
   const isLong = (minutes) => minutes.compare(figures.ratio(240, 1)) > 0;
 
@@ -447,7 +445,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
         // Not all starts come together, and what has no figure may add to them.
         const peak = peaks.get(source.id);
         const allowed = Math.max(source.amps5min || 0, source.amps5s || 0);
-        if (peak.minus(given.amps).compare(LEAST_SHOWN) > 0) {
+        if (peak.minus(given.amps).compare(headline.NEGLIGIBLE_AMPS) > 0) {
           const isOver = allowed && peak.compare(figures.exact(allowed)) > 0;
           const over = isOver ? `, over its short-time rating of ${allowed}\u00a0A` : "";
           item.append(make("small", `${given.atLeast ? "" : "up to "}${peak.text(1)}\u00a0A for a short time${over}`, "short-time"));

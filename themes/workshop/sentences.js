@@ -10,7 +10,7 @@ Object.assign(headline, (() => {
   const LEFT = [["reduced", "with one supply or alternative less"],
     ["on_battery", "on battery only"], ["not_known", "in a state that is not known"]];
 
-  const LEAST_SEEN = figures.ratio(1, 20); // A
+  const NEGLIGIBLE_AMPS = figures.ratio(1, 20); // A
   const { MOST_NAMED, counted, few, joined, listed, same, differs } = headline;
 
   /* What is overloaded in an answer, or has no battery left to take over: [what these do, ids]. */
@@ -32,7 +32,7 @@ Object.assign(headline, (() => {
     // Of a bus that is dead here it follows from what is not lost then.
     here[2].push(...Object.keys(shown.nodes).filter((id) => !shown.nodes[id].live));
     const more = net.sources.filter(({ kind }, s) => kind === "battery" && other.given.has(s)
-      && other.given.get(s).minus(shown.given.get(s) || figures.NOTHING).compare(LEAST_SEEN) >= 0);
+      && other.given.get(s).minus(shown.given.get(s) || figures.NOTHING).compare(NEGLIGIBLE_AMPS) >= 0);
     return [...loaded(net, normal, other).map(([words, ids], i) => [words, ids.filter((id) => !here[i].includes(id))]),
       ["will give more amps and be flat sooner", more.map(({ id }) => id)]].filter(([, ids]) => ids.length);
   }
@@ -248,5 +248,5 @@ Object.assign(headline, (() => {
     return { first, more, working, functionsLost, newlyOnBattery };
   }
 
-  return { solved, sentences, turnedOff, acted };
+  return { NEGLIGIBLE_AMPS, solved, sentences, turnedOff, acted };
 })());
