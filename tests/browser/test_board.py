@@ -449,15 +449,21 @@ def board_of(net: str, folder: Path) -> Path:
     return board
 
 
+def first_battery(page: Page, board: Path, address: str) -> str:
+    """The first row of the batteries, on one line, of a board with this set."""
+    page.goto("about:blank")
+    page.goto(f"{board.as_uri()}#{address}")
+    page.wait_for_selector(".board-more .fold")
+    return page.inner_text(".batteries li").replace("\n", " ")
+
+
 def test_minutes_are_those_of_the_answer_that_is_shown(browser: Browser, tmp_path: Path) -> None:
     """If the short drops the tie out, the battery has 37 A: 15 Ah last 24 min."""
     board = board_of(DROPS_OUT.replace("    rides-through: false\n", ""), tmp_path)
     with phone_without_complaints(browser) as page:
         for assumed, said in (("&a=dip", "24\u00a0min bat"), ("", "More than 4 hours bat")):
-            page.goto("about:blank")
-            page.goto(f"{board.as_uri()}#c=flight&f=aux:shorted{assumed}")
-            page.wait_for_selector(".board-more .fold")
-            assert page.inner_text(".batteries li").startswith(said)
+            address = f"c=flight&f=aux:shorted{assumed}"
+            assert first_battery(page, board, address).startswith(said)
 
 
 def test_minutes_that_are_fewer_if_contactors_drop_out_make_a_difference(
@@ -466,9 +472,8 @@ def test_minutes_that_are_fewer_if_contactors_drop_out_make_a_difference(
     """Two of 15 Ah usable share 40 A; with the contactor out one has all of it: 22 min."""
     board = board_of(TWO_BATTERIES, tmp_path)
     with phone_without_complaints(browser) as page:
-        page.goto(f"{board.as_uri()}#c=flight&f=aux:shorted&a=dip")
-        page.wait_for_selector(".board-more .fold")
-        assert page.inner_text(".batteries li").startswith("22\u00a0min b1")
+        row = first_battery(page, board, "c=flight&f=aux:shorted&a=dip")
+        assert row.startswith("22\u00a0min b1")
         answer = page.inner_text(".board-answer")
         assert "contactors drop out" in answer
         assert "no difference" not in answer
@@ -484,10 +489,7 @@ def test_minutes_that_something_that_must_open_ends_are_not_given_as_the_time(
             ("&x=heater", "Not known bat nothing draws from it; until cb opens by overload, as it"),
             ("", "30\u00a0min bat until cb opens by overload, as it"),
         ):
-            page.goto("about:blank")
-            page.goto(f"{board.as_uri()}#c=flight&f=gen{acts}")
-            page.wait_for_selector(".board-more .fold")
-            text = page.inner_text(".batteries li").replace("\n", " ")
+            text = first_battery(page, board, f"c=flight&f=gen{acts}")
             assert text.startswith(f"{said} must; if what is overloaded opens: 150\u00a0min")
 
 
@@ -497,9 +499,7 @@ def test_a_battery_that_takes_over_when_something_must_open_has_its_minutes(
     """90 A through the generator breaker of 50 A; 75 % of 20 Ah then last 10 min."""
     board = board_of(TAKES_OVER_WHEN_IT_OPENS % 20, tmp_path)
     with phone_without_complaints(browser) as page:
-        page.goto(f"{board.as_uri()}#c=flight&f=one")
-        page.wait_for_selector(".board-more .fold")
-        assert page.inner_text(".batteries li").replace("\n", " ") == (
+        assert first_battery(page, board, "c=flight&f=one") == (
             "10\u00a0min bat if what is overloaded opens, as it must; nothing draws from it before;"
             " less than the 30\u00a0min required; nothing shed"
         )
@@ -514,20 +514,14 @@ def test_what_goes_with_minutes_goes_with_those_if_something_opens_too(
     board = board_of(IF_THE_TIE_OPENS % ("amp-hours: 20", 20, 6), tmp_path / "tie")
     may_open = board_of(MAY_OPEN % 24, tmp_path / "may")
     with phone_without_complaints(browser) as page:
-        page.goto(f"{board.as_uri()}#c=flight&f=g1")
-        page.wait_for_selector(".board-more .fold")
-        assert page.inner_text(".batteries li").replace("\n", " ") == (
+        assert first_battery(page, board, "c=flight&f=g1") == (
             "150\u00a0min bat until tie opens by overload, as it must; if what is overloaded opens:"
             " 19\u00a0min, less than the 30\u00a0min required, lost as its volts go down: big;"
             " nothing shed"
         )
-        page.goto("about:blank")
-        page.goto(f"{may_open.as_uri()}#c=flight&f=g1&s=t:on")
-        page.wait_for_selector(".board-more .fold")
-        assert (
-            page.inner_text(".batteries li")
-            .replace("\n", " ")
-            .startswith("No limit bat with cb still closed, which may open; you acting as set")
+        row = first_battery(page, may_open, "c=flight&f=g1&s=t:on")
+        assert row.startswith(
+            "No limit bat with cb still closed, which may open; you acting as set"
         )
 
 
