@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import distinct
@@ -24,7 +25,7 @@ class NodeState:
     down: bool
     """It has failed itself, or a short pulls it down."""
 
-    @property
+    @cached_property
     def millivolts(self) -> int:
         """Its volts, which are whole millivolts."""
         return round(self.volts * 1000)
@@ -39,6 +40,12 @@ def node_states(power: Power, count: int) -> list[dict[str, NodeState]]:
     """
     steady = power.steady
     found: list[dict[str, NodeState]] = [{} for _ in range(count)]
+    known: dict[tuple[str, ...], tuple[str, ...]] = {}
+
+    def shared(sources: Iterable[str]) -> tuple[str, ...]:
+        here = tuple(sorted(sources))
+        return known.setdefault(here, here)
+
     reached: dict[str, dict[str, int]] = {}
     for source, nodes in power.reach.items():
         for node, mask in nodes.items():
@@ -54,8 +61,8 @@ def node_states(power: Power, count: int) -> list[dict[str, NodeState]]:
                 states[number] = NodeState(
                     live=bool(live >> k & 1),
                     volts=next((volts for volts, mask in levels if mask >> k & 1), 0.0),
-                    sources=tuple(sorted(s for s, mask in reach.items() if mask >> k & 1)),
-                    carriers=tuple(sorted(s for s, mask in carriers.items() if mask >> k & 1)),
+                    sources=shared(s for s, mask in reach.items() if mask >> k & 1),
+                    carriers=shared(s for s, mask in carriers.items() if mask >> k & 1),
                     battery=bool(live & ~machines & (1 << k)),
                     down=bool(down >> k & 1),
                 )

@@ -8,9 +8,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from sitegen.answers.loads.carried import CurrentBounds
 from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.drawn import draws
-from sitegen.answers.loads.state_amps import NO_AMPS, Amps, CurrentBounds
+from sitegen.answers.loads.state_amps import NO_AMPS, Amps
 from sitegen.catalogue.model import Source
 from sitegen.quantities import Fraction, for_json
 from sitegen.solver.load_figures import exact

@@ -19,8 +19,9 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import Literal
 
+from sitegen.answers.loads.carried import CurrentBounds
 from sitegen.answers.loads.drawn import draws
-from sitegen.answers.loads.state_amps import Amps, CurrentBounds
+from sitegen.answers.loads.state_amps import Amps
 from sitegen.catalogue.model import OpensAt, Then
 from sitegen.quantities import Fraction, rounded
 from sitegen.solver.faults import run_stage

@@ -24,8 +24,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from sitegen.answers.drop_limits import allowed_drop
+from sitegen.answers.loads.carried import CurrentBounds
 from sitegen.answers.loads.net_state import Live
-from sitegen.answers.loads.state_amps import NO_AMPS, Amps, CurrentBounds
+from sitegen.answers.loads.state_amps import NO_AMPS, Amps
 from sitegen.answers.voltage_drop_records import (
     NEGLIGIBLE_VOLTS,
     NO_VOLTS,
@@ -269,14 +270,17 @@ def _least_drops(amps: Amps, feeders: dict[int, WireDrop], arcs: _Arcs, source: 
         done.add((missing, here))
         paths.setdefault(here, (found, steps))
         for target, number in arcs.get(here, ()):
+            wire = feeders.get(number)
+            lacks = missing or wire is None or wire.at_least
+            if (lacks, target) in done:
+                continue
             along = branches[number].origin == here
-            wire, diodes = feeders.get(number), amps.net.diode_volts.get(number, NO_VOLTS)
+            diodes = amps.net.diode_volts.get(number, NO_VOLTS)
             # A diode that may carry nothing need not drop anything.
             least, most = diodes if diodes and _certain(amps, number) else NO_VOLTS, diodes
             if wire is not None:
                 of_wire = wire.towards(not along)
                 least, most = least + of_wire[0], most + of_wire[1]
-            lacks = missing or wire is None or wire.at_least
             bounded = found[2] or (wire is not None and wire.at_most)
             further = length + diodes + (wire.volts if wire is not None else NO_VOLTS)
             drop = lacks, found[1] + most, bounded, found[3] + least

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from sitegen.answers.loads.carried import CurrentBounds
 from sitegen.answers.loads.load_table import LoadTable, SourceLoad, most_first
 from sitegen.answers.loads.source_loads import Load
-from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
+from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.answers.loads.worst_cases import NEGLIGIBLE_AMPS, WorstCase
 from sitegen.answers.over_rating import allowed_for
 from sitegen.catalogue.model import NO_ACTS, Failure

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from sitegen.answers.loads.carried import CurrentBounds
 from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.source_loads import loads
-from sitegen.answers.loads.state_amps import CurrentBounds
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 from tests.nets import network

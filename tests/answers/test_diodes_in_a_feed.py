@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from sitegen.answers.loads.carried import CurrentBounds
 from sitegen.answers.loads.converter_loops import converter_loops
 from sitegen.answers.loads.possible_amps import possible_amps
-from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
+from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.answers.overload_screen import may_have_to_open
 from sitegen.quantities import Fraction
 from sitegen.solver.outcome import condition_states, solve

@@ -13,11 +13,11 @@ from hypothesis import strategies as st
 from sitegen.answers import observations
 from sitegen.answers.drop import drop
 from sitegen.answers.find import NotFound, find_observation
+from sitegen.answers.loads.carried import CurrentBounds
 from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.metered import meter_at, metered
 from sitegen.answers.loads.source_loads import loads
-from sitegen.answers.loads.state_amps import CurrentBounds
 from sitegen.answers.observations import Observation, all_hold, holds
 from sitegen.answers.readings import LOAD, NOT_KNOWN, Reading, distinguishable, reads_the_same
 from sitegen.answers.troubleshoot import troubleshoot

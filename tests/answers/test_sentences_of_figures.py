@@ -17,10 +17,10 @@ import pytest
 from sitegen.answers.because import because
 from sitegen.answers.drop import Loss, drop, fault
 from sitegen.answers.endurance.battery_endurance import battery_endurances
+from sitegen.answers.loads.carried import CurrentBounds
 from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.load_table import load_table
 from sitegen.answers.loads.source_loads import Load, loads
-from sitegen.answers.loads.state_amps import CurrentBounds
 from sitegen.answers.overload import what_is_overloaded_opens
 from sitegen.answers.voltage_drop import voltage_drops
 from sitegen.catalogue.model import Failure, Then

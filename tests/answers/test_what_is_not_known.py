@@ -11,10 +11,10 @@ from sitegen.answers.failure_changes import single_failure_changes
 from sitegen.answers.find import find_observation
 from sitegen.answers.function_status import function_status
 from sitegen.answers.loads import simple_paths
+from sitegen.answers.loads.carried import CurrentBounds
 from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.simple_paths import Topology
 from sitegen.answers.loads.source_loads import loads
-from sitegen.answers.loads.state_amps import CurrentBounds
 from sitegen.answers.readings import NOT_KNOWN
 from sitegen.answers.single_failures import single_failures
 from sitegen.answers.single_points import single_points

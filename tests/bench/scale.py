@@ -2,7 +2,8 @@
 
 Each copy has the demo's buses, sources, equipment, failures, functions and lamps under ids of its
 own, and a fuse link from its aft bus to the forward bus of the next. What is measured is a whole
-process: seconds, and the most memory that one process had.
+process, its modules compiled as an installation has them: seconds, and the most memory that one
+process had.
 
 `python -m tests.bench.scale [--copies 1 3 10] [--only drop loads ...] [--limit 600]`.
 """
@@ -10,6 +11,7 @@ process: seconds, and the most memory that one process had.
 from __future__ import annotations
 
 import argparse
+import compileall
 import re
 import shutil
 import subprocess
@@ -22,7 +24,10 @@ from typing import Any
 
 import yaml
 
+import sitegen
 from sitegen.resources import demo_catalogue
+
+PACKAGE = Path(sitegen.__file__).parent
 
 BLOCK = "block-1"
 COMMANDS = {
@@ -167,6 +172,7 @@ def main() -> None:
     parser.add_argument("--limit", type=float, default=600, help="seconds for a command (600)")
     parser.add_argument("--write", type=Path, help="write the catalogues here and measure nothing")
     arguments = parser.parse_args()
+    compileall.compile_dir(PACKAGE, quiet=1)
     with tempfile.TemporaryDirectory() as work:
         folder = arguments.write or Path(work)
         for copies in arguments.copies:

@@ -14,8 +14,9 @@ from pathlib import Path
 
 import pytest
 
+from sitegen.answers.loads.carried import CurrentBounds
 from sitegen.answers.loads.drawn import draws
-from sitegen.answers.loads.state_amps import Amps, CurrentBounds
+from sitegen.answers.loads.state_amps import Amps
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, scenarios_of

@@ -7,9 +7,8 @@ feeder carries for certain, and the most that it could carry.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
-from sitegen.answers.loads.state_amps import NO_AMPS, Amps, CurrentBounds
+from sitegen.answers.loads.carried import CurrentBounds, worst_of
+from sitegen.answers.loads.state_amps import NO_AMPS, Amps
 from sitegen.solver.network import Network
 
 
@@ -26,11 +25,3 @@ def current_bounds(network: Network, amps: Amps) -> dict[str, CurrentBounds]:
         for device in network.branches[number].through:
             bounds[device] = worst_of([here, bounds[device]]) if device in bounds else here
     return bounds
-
-
-def worst_of(poles: Iterable[CurrentBounds]) -> CurrentBounds:
-    """The bounds of several poles, each at its worst."""
-    every = list(poles)
-    return CurrentBounds(
-        max(b.least for b in every), max(b.most for b in every), any(b.unknown for b in every)
-    )

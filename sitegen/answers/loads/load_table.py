@@ -11,10 +11,11 @@ from sitegen.answers.drop import faults_of
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.battery_load import scenarios_on_battery
 from sitegen.answers.endurance.results import Endurance
+from sitegen.answers.loads.carried import CurrentBounds
 from sitegen.answers.loads.compared_loads import compared_failures, loads_of
 from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.source_loads import Load, LoadPair, loads
-from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
+from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.answers.loads.worst_cases import NEGLIGIBLE_AMPS, WorstCase, worst_cases
 from sitegen.answers.over_rating import (
     OverRating,

@@ -128,17 +128,21 @@ class Sharing:
         """What the amps that equipment or a converter draws at a node follow, mV."""
         return self._left.get((taker, node), self._after_diodes(self.millivolts(node), taker, node))
 
-    def same_volts(self, other: Sharing) -> set[str]:
-        """The nodes at which equipment draws as it does in another state of the network."""
-        if self._left or other._left:
-            return set()
+    def other_volts(self, other: Sharing) -> list[str]:
+        """The nodes at which equipment may draw other than in another state of the network."""
         shown, others = self.state.nodes, other.state.nodes
-        return {
+        if self._left or other._left:
+            return [*shown]
+        return [
             n
             for n, state in shown.items()
-            if state.millivolts == others[n].millivolts
-            and self.millivolts(n) == other.millivolts(n)
-        }
+            # Within a batch, nodes in one state share it.
+            if (state is not others[n] and state.millivolts != others[n].millivolts)
+            or (
+                (self._millivolts or other._millivolts)
+                and self.millivolts(n) != other.millivolts(n)
+            )
+        ]
 
     def _after_diodes(self, millivolts: int, taker: str, node: str) -> int:
         return max(millivolts - self.feed_drops.get((taker, node), 0), 0)

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from sitegen.answers.loads.carried import CurrentBounds
 from sitegen.answers.loads.net_state import Drawn, Live, NetState
 from sitegen.answers.loads.sharing import ONE, Flows, Parts
 from sitegen.answers.loads.simple_paths import Passage
@@ -14,21 +15,6 @@ from sitegen.quantities import Fraction
 from sitegen.solver.load_figures import Figures
 
 NO_AMPS = Fraction()
-
-
-@dataclass(frozen=True)
-class CurrentBounds:
-    """Amps through a device or a branch in one state."""
-
-    least: Fraction
-    """What it carries for certain, A."""
-    most: Fraction
-    """What it could carry, A; the same where the current has one path."""
-    unknown: bool = False
-    """Something without a figure may draw through it: `most` leaves that out."""
-    along: tuple[Fraction, Fraction] | None = field(default=None, compare=False)
-    """What flows along a branch of all that has a figure, at least and at most, A; less than 0
-    against it. None of a device."""
 
 
 @dataclass(frozen=True)
@@ -62,17 +48,25 @@ class Amps:
     def at_volts(self, net: NetState) -> Amps:
         """The same supplies live, in another state of the same network, or at other volts."""
         known, unknown = dict(self.known), dict(self.without_figure)
-        network, same = net.sharing.network, net.sharing.same_volts(self.net.sharing)
-        for item, live in self.powered.items():
-            buses = (network.connections[item][i].bus for i in live)
-            moves = len(live) > 1 or item in network.follow_volts
-            if moves and not all(bus in same for bus in buses):
-                before = self.net.draws(item, live, self.figures)
-                now = net.draws(item, live, self.figures)
-                if now != before:
-                    _count(before, -1, known, unknown)
-                    _count(now, 1, known, unknown)
+        differing = net.sharing.other_volts(self.net.sharing)
+        for item in dict.fromkeys(i for bus in differing for i in self._follow.get(bus, ())):
+            before = self.net.draws(item, self.powered[item], self.figures)
+            now = net.draws(item, self.powered[item], self.figures)
+            if now != before:
+                _count(before, -1, known, unknown)
+                _count(now, 1, known, unknown)
         return Amps(net, self.figures, self.powered, known, unknown)
+
+    @cached_property
+    def _follow(self) -> dict[str, list[str]]:
+        """By bus, the equipment that may draw another amount there at other volts."""
+        found: dict[str, list[str]] = {}
+        network = self.net.sharing.network
+        for item, live in self.powered.items():
+            if len(live) > 1 or item in network.follow_volts:
+                for bus in {network.connections[item][i].bus for i in live}:
+                    found.setdefault(bus, []).append(item)
+        return found
 
     @cached_property
     def taken(self) -> dict[str, Fraction]:
@@ -96,10 +90,16 @@ class Amps:
 
     def _grouped(self, taken: Mapping[str, Fraction]) -> list[tuple[Parts, Parts]]:
         sharing = self.net.sharing
+        nodes = sharing.state.nodes
         found: dict[int, tuple[Parts, Parts]] = {}
+        # To compare who carries a node takes long: most nodes share it.
+        by_carriers: dict[int, tuple[Parts, Parts]] = {}
         for node, amps in taken.items():
-            carriers = sharing.carriers(node)
-            found.setdefault(id(carriers), (carriers, {}))[1][node] = amps
+            key = id(nodes[node].carriers)
+            if key not in by_carriers:
+                carriers = sharing.carriers(node)
+                by_carriers[key] = found.setdefault(id(carriers), (carriers, {}))
+            by_carriers[key][1][node] = amps
         return list(found.values())
 
     @cached_property

@@ -6,9 +6,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from sitegen.answers.drop import named_failure
+from sitegen.answers.loads.carried import CurrentBounds
 from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.source_loads import Load
-from sitegen.answers.loads.state_amps import Amps, CurrentBounds
+from sitegen.answers.loads.state_amps import Amps
 from sitegen.catalogue.model import Failure
 from sitegen.quantities import Fraction
 from sitegen.solver.network import Network
@@ -75,7 +76,6 @@ def worst_cases(
     devices: dict[str, WorstCase] = {}
     certain: dict[str, WorstCase] = {}
     not_known: dict[str, WorstCase] = {}
-    badness: dict[str, tuple[Fraction, bool, Fraction]] = {}
     seen = set()
     first: Amps | None = None
     for load, after in _both_stages(network, loads, acted):
@@ -95,15 +95,13 @@ def worst_cases(
         carried = current_bounds(network, amps) if of_devices else {}
         for worst, found in ((sources, given), (devices, carried)):
             for component, bounds in found.items():
-                # Of as much, what may be more is worse; then more at the least.
-                bad = bounds.most, bounds.unknown, bounds.least
-                if component not in badness or bad > badness[component]:
-                    badness[component] = bad
+                before = worst.get(component)
+                if before is None or _is_worse(bounds, before.bounds):
                     worst[component] = WorstCase(bounds.most, *where, bounds)
-                if worst is devices and (
-                    component not in certain or bounds.least > certain[component].bounds.least
-                ):
-                    certain[component] = WorstCase(bounds.least, *where, bounds)
+                if worst is devices:
+                    least = certain.get(component)
+                    if least is None or bounds.least > least.amps:
+                        certain[component] = WorstCase(bounds.least, *where, bounds)
                 if bounds.unknown and load.failed and component not in not_known:
                     not_known[component] = WorstCase(bounds.most, *where, bounds)
     for worst in (sources, devices):
@@ -113,6 +111,13 @@ def worst_cases(
             if most.failed != unsure.failed or not most.amps:
                 worst[component] = replace(most, not_known=unsure)
     return WorstCases(sources, devices, certain)
+
+
+def _is_worse(bounds: CurrentBounds, other: CurrentBounds) -> bool:
+    """Of as much, what may be more is worse; then more at the least."""
+    if bounds.most != other.most:
+        return bounds.most > other.most
+    return (bounds.unknown, bounds.least) > (other.unknown, other.least)
 
 
 def _both_stages(
