@@ -23,7 +23,7 @@ from sitegen.pages.fragments.component_facts import (
     crew_acts,
     place_line,
 )
-from sitegen.pages.fragments.endurance_lines import endurances
+from sitegen.pages.fragments.endurance_lines import EnduranceText, by_battery, endurances
 from sitegen.pages.fragments.failure_loads import failure_loads, most_loaded
 from sitegen.pages.fragments.failure_view import (
     CREW_HAS_ACTED,
@@ -81,7 +81,7 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
         "crew": by_text("p", elsewhere),
         "crew_in": shown_in(elsewhere, None),
         "endurances": lasts,
-        "in_short": lasts,
+        **_minutes_in_answer(lasts, len(views)),
         **_loads(context, views, amps),
         **_answer(context, views),
     }
@@ -175,9 +175,22 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
         + by_text("div", [crew_acts(context, failure, view.condition) for view in views]),
         "crew_in": None,
         "endurances": endurances(context, losses, lasting, failure),
-        "in_short": endurances(context, losses, at_once, failure),
+        **_minutes_in_answer(endurances(context, losses, at_once, failure), len(views)),
         **_loads(context, views, amps),
         **_answer(context, views),
+    }
+
+
+def _minutes_in_answer(lasts: ShownIn | None, count: int) -> dict[str, Any]:
+    """The minutes that are worth large type, those as with nothing failed, and those that come
+    after what the crew does first.
+    """
+    rows: list[EnduranceText] = [row for row in (lasts.content if lasts else ()) if not row.ample]
+    at_once = [row for row in rows if not row.after_crew]
+    return {
+        "lasting": list(by_battery([row for row in at_once if not row.as_before], count)),
+        "as_before": [row for row in at_once if row.as_before],
+        "after_crew": [row for row in rows if row.after_crew],
     }
 
 

@@ -42,7 +42,7 @@ MEASURE = """() => {
     return {
       headlines: shown('.answer .headline').map(end),
       // In large type, or small where nothing failed gives the same.
-      lasting: shown('.answer p:has(> a[href="#battery-time"])').map(end),
+      lasting: shown('.answer :is(.of-battery, p):has(> a[href="#battery-time"])').map(end),
       // Where nobody has to land the crew does something else first.
       after: shown('.crew p:has(> a[href="#battery-time"])').length,
       short: [...document.querySelectorAll('.endurances .endurance')].filter(

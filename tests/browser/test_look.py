@@ -176,7 +176,7 @@ def test_what_a_thumb_has_to_hit_is_large_enough(on_phone: Page) -> None:
     open_menu(on_phone)
     small = on_phone.evaluate(
         """least => [...document.querySelectorAll(
-          '.menu label, .modes label, .lasting a, .functions li > b a,'
+          '.menu label, .modes label, .of-battery a, .functions li > b a,'
           + ' .states label[for], summary, .jumps a, .tiles a, .page-links a,'
           + ' .rows > li > a.item, .names a, .buses a, .strip a, .cause a, .go a, dt a, button,'
           + ' .picture label, .rows > li > a:first-child, .letters a, .others a')]

@@ -58,11 +58,11 @@ def test_where_nobody_has_to_land_the_minutes_come_after_what_the_crew_does(land
     changed["conditions"][1]["battery-time"] = {"landing-minutes": landing}
     page = str(dict(build_site(reading(changed)).files)["early/named-failure-both.html"])
     before, crew = page.partition('class="group crew"')[0], crew_section(page)
-    assert len(re.findall(rf'class="(?:lasting|also) v v1"{MINUTES}', before)) == (landing > 0)
+    assert len(re.findall(rf'class="(?:of-battery|also) v v1"{MINUTES}', before)) == (landing > 0)
     after = crew.partition("the generators were off")[2]
     assert len(re.findall(rf'class="also v v1"{MINUTES}', after)) == (landing == 0)
     # In flight they are part of the answer.
-    assert 'class="lasting v v0' in before
+    assert 'class="of-battery v v0' in before
 
 
 def test_after_a_note_alone_there_is_no_other_stage() -> None:

@@ -84,8 +84,8 @@ def test_each_stage_has_a_pattern_of_its_own(both: str) -> None:
 
 def test_the_time_is_in_the_answer_and_leads_to_its_stages_after_the_drawing(both: str) -> None:
     answer = element(both, "answer")
-    assert '<a href="#battery-time"><b>41 min</b>' in answer
-    assert "41 min Battery, shed at minute 5" in plain(answer)
+    assert '<p class="lasting"><b>41 min</b>' in answer
+    assert "41 min shed at minute 5" in plain(answer)
     order = ('id="answer"', 'class="functions', 'id="lost"', 'id="drawing"', HEADING)
     places = [both.index(t) for t in order]
     assert places == sorted(places)
@@ -143,9 +143,7 @@ def test_equipment_without_figures_is_counted_and_named() -> None:
     words = plain(section(page("named-failure-both", catalogue(radio_1=None, amp_hours=9))))
     assert "Battery at most 220 min" in words
     assert re.search(r"Clock 2.0 A at most \+|Autopilot.*at most \+", words)
-    assert "at most 220 min Battery, shed at minute 5" in short_form(
-        catalogue(radio_1=None, amp_hours=9)
-    )
+    assert "at most 220 min shed at minute 5" in short_form(catalogue(radio_1=None, amp_hours=9))
     assert "1 item is not counted, as the amps from this battery are not known" in words
     assert "are not known: the time is at most this Radio 1" in words
     # With 10 Ah it would be 250 minutes.
@@ -154,14 +152,14 @@ def test_equipment_without_figures_is_counted_and_named() -> None:
     assert f"Battery Not known {stages}" in words
     assert "are not known: the time is less, by how much is not known Radio 1" in words
     # It is not left out of the headline as ample.
-    assert "Not known Battery, shed at minute 5" in short_form(catalogue(radio_1=None))
+    assert "Not known shed at minute 5" in short_form(catalogue(radio_1=None))
 
 
 def test_no_time_is_shown_where_nothing_has_a_figure() -> None:
     words = plain(section(page("named-failure-both", sample())))
     assert "Battery Not known" in words
     assert "items are not counted, as the amps from this battery are not known" in words
-    assert "Not known Battery, nothing shed" in short_form(sample())
+    assert "Battery Not known nothing shed" in short_form(sample())
 
 
 def test_a_battery_without_amp_hours_has_no_time() -> None:
@@ -178,7 +176,7 @@ def test_a_single_failure_has_an_endurance_only_where_the_battery_is_left() -> N
     text = page("failure-gen-1", catalogue())
     assert '<details class="group fold endurances v v1 v3"' in text
     # They were off before: the time is the one with nothing failed, and no large type.
-    assert re.findall(r'<p class="lasting([^"]*)">', text) == []
+    assert re.findall('class="lasting', text) == []
     short = "18 min Battery, nothing shed: 12 min less than required ; as with nothing failed"
     assert short in plain(element(text, "answer"))
     words = plain(section(text))
@@ -230,7 +228,7 @@ def test_two_batteries_have_an_endurance_each() -> None:
     assert "Shed or not" in endurances[1]
     answer = plain(element(text, "answer"))
     extra = "what is turned on to land shortens it"
-    once_shed = f"41 min Battery, shed at minute 5: 30 min required; {extra}"
+    once_shed = f"Battery 41 min shed at minute 5: 30 min required; {extra}"
     own = "60 min Standby battery, nothing shed: 30 min required ; as with nothing failed"
     assert once_shed in answer
     assert own in answer
@@ -257,13 +255,19 @@ def test_at_once_the_page_says_first_how_long_the_battery_lasts_if_nobody_sheds(
     answer = plain(element(both, "answer"))
     # 600 A-min at 32 A are 18.75 min.
     assert (
-        "18 min Battery, nothing shed: 12 min less than required"
-        " 41 min Battery, shed at minute 5: 30 min required" in answer
+        "Battery 18 min nothing shed: 12 min less than required"
+        " 41 min shed at minute 5: 30 min required" in answer
     )
     # Of two conditions in two stages the first two views are at once; in the second condition the
     # generators are off before, so that one time is as with nothing failed.
-    lines = re.findall(r'<p class="lasting([^"]*)">(?:(?!</p>).)*?(nothing shed|shed at)', both)
-    assert lines == [(" v v0", "nothing shed"), ("", "shed at")]
+    lines = re.findall(
+        r'class="(?:of-battery|lasting)([^"]*)">|(nothing shed|shed at)', element(both, "answer")
+    )
+    assert [a or b for a, b in lines if a or b] == [
+        *(" v v0", "nothing shed", "shed at"),
+        *(" v v1 v2 v3", "shed at"),
+        "nothing shed",
+    ]
     assert re.findall(r'<p class="also([^"]*)"><a href="#battery-time">', both) == [" v v1"]
 
 
@@ -284,7 +288,8 @@ def test_no_view_of_the_demo_says_the_same_time_twice(site: Path) -> None:
     for path in site.glob("block-*/named-failure-*.html"):
         answer = element(as_written(path.read_text(encoding="utf-8")), "answer")
         lines: dict[str, list[str]] = {}
-        for views, text in re.findall(r'<p class="lasting([^"]*)">(.*?)</p>', answer):
+        of_one = r'<div class="of-battery([^"]*)">(.*?)</div>'
+        for views, text in re.findall(of_one, answer, re.DOTALL):
             lines.setdefault(plain(text), []).extend(views.split()[1:] or ["every"])
         said += len(lines)
         for text, views in lines.items():

@@ -13,7 +13,7 @@ from sitegen.answers.endurance.results import Endurance, Stage
 from sitegen.catalogue.model import NO_ACTS, Failure, Then
 from sitegen.pages.links import condition_time
 from sitegen.pages.page_context import PageContext
-from sitegen.pages.views import ShownIn, items_with_classes, shown_in
+from sitegen.pages.views import ShownIn, by_view, classes, shown_in, with_classes
 from sitegen.quantities import (
     LONGEST_MINUTES,
     NO_BREAK,
@@ -46,7 +46,10 @@ class EnduranceText:
     """What the page says of one battery."""
 
     endurance: Endurance
+    views: int
+    """The mask of the views in which it shows."""
     classes: str
+    """The same as classes of an element."""
     lasts: str
     unit: str
     hours: str
@@ -96,6 +99,41 @@ class EnduranceText:
         if self._only_then or one.capacity is None or not one.if_it_opens:
             return ""
         return f"if it does: {once_open_text(one.if_it_opens[0])}"
+
+    @property
+    def holds(self) -> tuple[str, ...]:
+        """As long as what, and if what, its minutes are right."""
+        one, found = self.endurance, []
+        if one.equally_charged:
+            found.append("batteries equally charged")
+        if self.opens:
+            found.append(self.until)
+        elif one.if_nothing_opens:
+            found.append("if nothing opens by overload")
+        if one.moves_at_low_volts:
+            found.append("until a device moves at low volts")
+        if one.moves_at_high_volts:
+            found.append("unless a device moves at high volts")
+        return tuple(found)
+
+    @property
+    def against_required(self) -> str:
+        """Its minutes beside those that are required; empty where it has none, or hours."""
+        one = self.endurance
+        if self.missing:
+            return f"{self.missing} min less than required"
+        if one.total is None or self.is_long:
+            return ""
+        required = exact(one.asked.required_minutes)
+        words = f"{one.asked.required_minutes:g} min required"
+        if one.total < required:
+            return f"less than the {words}"
+        if self.is_tight:
+            return f"{words}; what is turned on to land shortens it"
+        doubtful = one.verdict == "not-known" and not one.if_nothing_opens
+        if doubtful and not one.moves_by_volts:
+            return f"{words}, whether it lasts so long is not known"
+        return words
 
     @property
     def when_acting(self) -> str:
@@ -157,6 +195,34 @@ class EnduranceText:
         return f"{self.lasts} min"
 
 
+@dataclass(frozen=True)
+class BatteryLines:
+    """What the answer of a page says of one battery: first what all its minutes share."""
+
+    battery: str
+    classes: str
+    holds: tuple[str, ...]
+    """Of all of them."""
+    against_required: str
+    """The same where it is of all of them, else empty."""
+    rows: tuple[EnduranceText, ...]
+
+
+def by_battery(rows: Sequence[EnduranceText], count: int) -> Iterator[BatteryLines]:
+    """What a page with this number of views says of batteries: in each view each once."""
+    for battery in dict.fromkeys(row.endurance.battery for row in rows):
+        numbers = [k for k, row in enumerate(rows) if row.endurance.battery == battery]
+        in_views = [tuple(k for k in numbers if rows[k].views >> v & 1) for v in range(count)]
+        for shown, where in with_classes([found or None for found in in_views]):
+            of_one = tuple(rows[k] for k in shown)
+            first = of_one[0]
+            holds = tuple(h for h in first.holds if all(h in row.holds for row in of_one))
+            same = all(row.against_required == first.against_required for row in of_one)
+            # What shortens the minutes is said beside them.
+            required = first.against_required if same and not first.is_tight else ""
+            yield BatteryLines(battery, where, holds, required, of_one)
+
+
 def _is_long(one: Endurance) -> bool:
     return one.is_known and (one.total or 0) > LONGEST_MINUTES
 
@@ -201,9 +267,9 @@ def endurances(
         )
     order = list(network.sources)
     texts = [
-        _text(context, endurance, where, thens[acts], as_before, elsewhere, after_crew)
-        for (endurance, as_before, elsewhere, acts, after_crew), where in sorted(
-            items_with_classes(shown), key=lambda item: order.index(item[0][0].battery)
+        _text(context, one, (mask, len(losses)), thens[acts], as_before, elsewhere, after_crew)
+        for (one, as_before, elsewhere, acts, after_crew), mask in sorted(
+            by_view(shown).items(), key=lambda item: order.index(item[0][0].battery)
         )
     ]
     return shown_in(shown, texts)
@@ -214,7 +280,7 @@ def with_nothing_failed(context: PageContext, condition: str) -> list[EnduranceT
     here = context.endurances.with_nothing_failed[condition]
     [normal] = [loss for loss in context.answers.normal if loss.condition == condition]
     up = batteries_under_load(context.answers.network, normal)
-    return [_text(context, one, "") for one in here if _is_shown(one, up)]
+    return [_text(context, one, (1, 1)) for one in here if _is_shown(one, up)]
 
 
 def _is_shown(endurance: Endurance, under_load: frozenset[str]) -> bool:
@@ -226,7 +292,7 @@ def _is_shown(endurance: Endurance, under_load: frozenset[str]) -> bool:
 def _text(
     context: PageContext,
     endurance: Endurance,
-    where: str,
+    where: tuple[int, int],
     then: Then = NO_ACTS,
     as_before: bool = False,
     elsewhere: str = "",
@@ -242,7 +308,8 @@ def _text(
     line = (endurance.total or Fraction()) + (exact(missing) if short else 0)
     return EnduranceText(
         endurance=endurance,
-        classes=where,
+        views=where[0],
+        classes=classes(*where),
         lasts=lasts,
         unit=unit,
         hours=hours,
