@@ -25,7 +25,7 @@ from sitegen.pages.fragments.panel_map import supply_maps
 from sitegen.pages.links import equipment_page
 from sitegen.pages.page_context import PageContext, PageKind, once_per_context
 from sitegen.pages.theme import macro
-from sitegen.pages.views import by_text, classes, with_classes
+from sitegen.pages.views import by_text, classes, items_with_classes, with_classes
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Connection, Network
 from sitegen.solver.outcome import Outcome
@@ -134,23 +134,26 @@ def _upstream(context: PageContext, bus: str) -> Markup:
     before = context.answers.before
     paths, _ = paths_to(before, bus)
     carried = [carried_on(before, path) for path in paths]
-    texts = []
+    lines: list[list[tuple[int, str]]] = []
+    sources = list(context.answers.network.sources)
     for i in range(len(context.answers.conditions)):
         live = [path for path in paths if path.live >> i & 1][:1]
         carrying = [path for path, mask in zip(paths, carried, strict=True) if mask >> i & 1]
         shortest = {path.source: path for path in reversed(carrying or live)}
         paths_from = Counter(path.source for path in carrying or live)
-        in_order = [s for s in context.answers.network.sources if s in shortest]
-        words = [_devices(context, shortest[s], paths_from[s]) for s in in_order]
+        here = [
+            (sources.index(s), _devices(context, p, paths_from[s])) for s, p in shortest.items()
+        ]
         idle = [
             context.answers.network.names[s]
-            for s in context.answers.network.sources
+            for s in sources
             if s not in shortest and before.reach[s].get(bus, 0) >> i & 1
         ]
         if idle:
-            words.append(f"Connected to it too: {join_words(idle)}.")
-        texts.append(macro("lines")(words))
-    return by_text("span", texts, "also")
+            here.append((len(sources), f"Connected to it too: {join_words(idle)}."))
+        lines.append(here)
+    rows = [(text, where) for (_, text), where in sorted(items_with_classes(lines))]
+    return macro("in_views")("span", [(text, f"also{where}") for text, where in rows])
 
 
 def _devices(context: PageContext, path: Path, paths: int) -> str:

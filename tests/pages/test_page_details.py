@@ -426,8 +426,17 @@ def test_the_page_of_a_bus_has_the_functions_lost_with_it_first(context: PageCon
     assert items == []
 
 
-UPSTREAM_LINES = r'<span class="also([^"]*)">((?:<span class=line>.*?</span>)+)</span>'
-"""Its views, and what is upstream there: a line for each source, and one for what is idle."""
+UPSTREAM_LINES = r'<span class="?also([^">]*)"?>((?:Upstream|No breaker|Connected to)[^<]*)</span>'
+
+
+def upstream(page: str) -> list[str]:
+    """What is upstream in each of two conditions."""
+    lines = re.findall(UPSTREAM_LINES, page)
+    return [
+        " ".join(words(text) for where, text in lines if view in (where or "v0 v1"))
+        for view in ("v0", "v1")
+    ]
+
 
 UPSTREAM = """
 sources: {gen: {volts: 28, amps: 100}, bat: {kind: battery, volts: 24}}
@@ -448,10 +457,9 @@ def test_upstream_protection_is_that_of_the_shortest_live_path_in_each_condition
     panel = {"id": "box", "name": "Fuse box", "rows": ["A"], "columns": 4, "where": "aft"}
     found = context_of({**expand(UPSTREAM), "panels": [panel]}, "all")
     pages = {p.path.split("/")[-1]: p.make() for p in equipment_page.PAGE.pages(found)}
-    lines = re.findall(UPSTREAM_LINES, pages["equipment-radio.html"])
-    assert [(where.strip(), words(text)) for where, text in lines] == [
-        ("v v0", "Upstream, from gen: SIDE 35 A (Fuse box A1)."),
-        ("v v1", "Upstream, from bat: SIDE 35 A (Fuse box A1), k-bat, Tie link 60 A."),
+    assert upstream(pages["equipment-radio.html"]) == [
+        "Upstream, from gen: SIDE 35 A (Fuse box A1).",
+        "Upstream, from bat: SIDE 35 A (Fuse box A1), k-bat, Tie link 60 A.",
     ]
     assert "No breaker or fuse link upstream, from" in pages["equipment-clock.html"]
 
@@ -481,19 +489,12 @@ def test_upstream_names_the_sources_that_carry_not_the_nearest(item: str) -> Non
     found = context_of(expand(NEAR_BATTERY), "all")
     pages = {p.path.split("/")[-1]: p.make() for p in equipment_page.PAGE.pages(found)}
     page = pages[f"equipment-{item}.html"]
-    lines = re.findall(UPSTREAM_LINES, page)
-    assert [(where.strip(), words(text)) for where, text in lines] == [
-        (
-            "v v0",
-            "Upstream, from gen-1: Tie link 60 A."
-            " Upstream, from gen-2: Tie link 60 A, Link 2 80 A."
-            f" Connected to it too: {'bat' if item == 'pump' else 'inv'}.",
-        ),
-        (
-            "v v1",
-            "Upstream, from bat: Battery link 90 A."
-            + (" Connected to it too: inv." if item == "gyro" else ""),
-        ),
+    assert upstream(page) == [
+        "Upstream, from gen-1: Tie link 60 A."
+        " Upstream, from gen-2: Tie link 60 A, Link 2 80 A."
+        f" Connected to it too: {'bat' if item == 'pump' else 'inv'}.",
+        "Upstream, from bat: Battery link 90 A."
+        + (" Connected to it too: inv." if item == "gyro" else ""),
     ]
 
 
