@@ -218,8 +218,9 @@ def by_battery(rows: Sequence[EnduranceText], count: int) -> Iterator[BatteryLin
             first = of_one[0]
             holds = tuple(h for h in first.holds if all(h in row.holds for row in of_one))
             same = all(row.against_required == first.against_required for row in of_one)
-            # What shortens the minutes is said beside them.
-            required = first.against_required if same and not first.is_tight else ""
+            # What they lack, and what shortens them, is said beside them.
+            same = same and not first.missing and not first.is_tight
+            required = first.against_required if same else ""
             yield BatteryLines(battery, where, holds, required, of_one)
 
 
