@@ -191,13 +191,18 @@ figures.endurance = (() => {
   }
 
   /* Whether one of two batteries carries load, and the other might, at some volts within their
-  ranges: at one node, or at two that feed one item or converter, which draws from the higher. */
+  ranges: at one node, or at two that feed one item or converter, which draws from the higher: a
+  generator at one of them leaves the batteries nothing to share. */
   function mayShare(power, one, other) {
-    const { net, offered, carriers } = power;
+    const { net, offered, carriers, levels } = power;
     const spanOf = ({ range, millivolts }) => (range || [millivolts, millivolts]).map((v) => v - millivolts);
     const [low, high] = spanOf(net.sources[one]);
     const [otherLow, otherHigh] = spanOf(net.sources[other]);
+    const mayCarry = (s, highest, n) => net.sources.some(({ kind }, k) => kind === "battery" && carriers[n][k] & 1)
+      || offered[s][n].some(([level, here]) => here & 1 && levels[n].some(([shown, where]) =>
+        where & 1 && shown <= level + highest + engine.SHARING));
     const share = (n, m, within, more = 0) => (carriers[n][one] | carriers[m][other]) & 1
+      && mayCarry(one, high, n) && mayCarry(other, otherHigh, m)
       && offered[one][n].some(([level, here]) => here & 1
         && offered[other][m].some(([otherLevel, there]) => there & 1
           && level + high >= otherLevel + more + otherLow - within

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from itertools import combinations, permutations
 
 from sitegen.solver.outcome import Outcome
@@ -13,13 +14,26 @@ from sitegen.solver.volts import diode_drops
 def may_share(outcome: Outcome) -> dict[tuple[str, str], int]:
     """By pair of batteries: one carries load, and the other might.
 
-    At one node, or at two that feed one item or converter, which draws from the higher.
+    At one node, or at two that feed one item or converter, which draws from the higher: a generator
+    at one of them leaves the batteries nothing to share.
     """
     network, power = outcome.network, outcome.after
     batteries = [s for s, record in network.sources.items() if record.kind == "battery"]
     changes = network.millivolt_changes
     at_one_node = {(node, node, 0): -1 for node in network.loaded_nodes}
     found = {}
+
+    @cache
+    def may_carry(battery: str, node: str) -> int:
+        """Where a battery carries the node, or what does holds it no higher than this one goes."""
+        highest = changes.get(battery, (0, 0))[1] + SHARING_MILLIVOLTS
+        return union(power.carriers[node].get(b, 0) for b in batteries) | union(
+            here & mask
+            for level, here in power.offered[battery][node]
+            for shown, mask in power.steady.levels[node]
+            if shown <= level + highest
+        )
+
     for one, other in combinations(batteries, 2):
         (low, high), (other_low, other_high) = (changes.get(s, (0, 0)) for s in (one, other))
         found[one, other] = union(
@@ -27,6 +41,8 @@ def may_share(outcome: Outcome) -> dict[tuple[str, str], int]:
             & here
             & there
             & (power.carriers[node].get(one, 0) | power.carriers[other_node].get(other, 0))
+            & may_carry(one, node)
+            & may_carry(other, other_node)
             for nodes, within in (
                 (at_one_node, SHARING_MILLIVOLTS),
                 (_fed_from_two(outcome), 0),
