@@ -94,7 +94,7 @@ def test_the_headline_of_its_page_says_which(amp_hours: int, said: str) -> None:
     raw = expand(NET % amp_hours)
     raw["failures"] = [{"id": "lost", "name": "Lost", "failed": ["gen"], "then": {"shed": SHED}}]
     [page] = failure_page.NAMED.pages(context_of(raw, "all"))
-    assert f"37 min small, {said}" in words(page.make())
+    assert f"37 min {said}" in words(page.make())
 
 
 def test_where_nobody_acts_nothing_is_said_of_shedding() -> None:
