@@ -40,6 +40,8 @@ from sitegen.words import counted, join_words
 
 FEW = 2
 """Up to this many items that come on are named in the headline."""
+ON_ONE_LINE = 2
+"""More sentences than these are a line each."""
 
 
 def other_effects(context: PageContext, view: View) -> Markup:
@@ -54,6 +56,8 @@ def other_effects(context: PageContext, view: View) -> Markup:
         lines = [battery(context, view), *lines]
         more = replace(more, newly_on_battery=())
     lines = [*sentences(view.network, view.loss, more, view.normal), *lines]
+    if len(lines) > ON_ONE_LINE:
+        return macro("lines")(lines)
     return Markup(" ").join(Markup("{}").format(sentence) for sentence in lines)
 
 
