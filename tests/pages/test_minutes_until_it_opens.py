@@ -69,6 +69,15 @@ def test_a_clock_hides_no_minutes() -> None:
     assert f"More than 4 hours bat, nothing shed, until tie opens; {left}" in handout
 
 
+def test_hours_that_something_may_end_are_in_the_answer() -> None:
+    """40 A may open a tie of 30 A, from 34.5 A on, and not one of 35 A, which goes to 40.25."""
+    for tie, said in ((30, True), (35, False)):
+        answer = answer_of(IF_THE_TIE_OPENS % ("amp-hours: 20", tie, 0.5), {"shed": ["small"]})
+        hours = "bat , if nothing opens by overload More than 4 hours nothing shed"
+        assert (hours in answer) == said
+        assert ("More than 4 hours" in answer) == said
+
+
 def answer_of(text: str, then: Raw) -> str:
     raw = {**expand(text), "airframes": [{"id": "all", "name": "All"}]}
     raw["failures"] = [{"id": "no-gen", "name": "No generator", "failed": ["g1"], "then": then}]

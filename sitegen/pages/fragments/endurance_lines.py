@@ -162,8 +162,10 @@ class EnduranceText:
 
     @property
     def ample(self) -> bool:
-        """More than any flight needs: nothing that a page should say in large type."""
-        return all(map(_is_long, (self.endurance, *self.endurance.once_open)))
+        """More than any flight needs, whatever opens: nothing to say in large type."""
+        one = self.endurance
+        sure = one.once_open or not one.if_nothing_opens
+        return bool(sure) and all(map(_is_long, (one, *one.once_open)))
 
     @property
     def is_long(self) -> bool:
