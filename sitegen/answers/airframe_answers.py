@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TypeVar
 
@@ -12,12 +12,14 @@ from sitegen.answers.device_ends import Ends, LiveSide, device_ends, live_sides
 from sitegen.answers.dip_decides import may_drop_out
 from sitegen.answers.drop import Loss, faults_of, losses, with_overload
 from sitegen.answers.in_batches import InBatches
+from sitegen.answers.indications import readings_by_scenario
 from sitegen.answers.loads.compared_loads import supply_breakers
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.load_table import LoadTable, load_table
 from sitegen.answers.loads.source_loads import LoadPair, load_pairs
 from sitegen.answers.named_failures import NamedFailures, named_failures, named_scenarios
 from sitegen.answers.panel_plans import PanelPlan, panel_plans
+from sitegen.answers.readings import Reading
 from sitegen.answers.signatures import Signatures, signature_table
 from sitegen.answers.single_failures import SingleFailure, SingleFailures, single_failures
 from sitegen.answers.start_sag import Sag, start_sags
@@ -108,7 +110,27 @@ class AirframeAnswers:
     @cached_property
     def single(self) -> Mapping[Fault, tuple[Loss, ...]]:
         """By fault of a component with a page: what is lost with it, in each condition."""
-        return _by_batch(self.batches, lambda faults: _at_once(self._outcome(faults)))
+
+        def answer(faults: tuple[Fault, ...]) -> list[Loss]:
+            outcome = self._outcome(faults)
+            if not self.together:
+                return _at_once(outcome)
+            answers = with_overload(losses(outcome, with_readings=False), outcome, outcome)
+            return [
+                replace(loss, readings=self._shown[loss.condition, loss.failed]) for loss in answers
+            ]
+
+        return _by_batch(self.batches, answer)
+
+    @cached_property
+    def _shown(self) -> dict[tuple[str, tuple[Fault, ...]], dict[str, Reading]]:
+        """By condition and single failure, what indications show in the answer to expect."""
+        scenarios = self.every_fault.scenarios
+        shown = readings_by_scenario(self.single_failures.shown["expected"], scenarios.count)
+        return {
+            (one.condition, one.faults): shown[k]
+            for k, one in enumerate(map(scenarios.at, range(scenarios.count)))
+        }
 
     @cached_property
     def single_dip(self) -> Mapping[Fault, tuple[Loss, ...]]:

@@ -6,7 +6,7 @@ from collections.abc import Container, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from sitegen.answers.indications import readings
+from sitegen.answers.indications import readings, readings_by_scenario
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.node_states import NodeState, node_states
 from sitegen.answers.over_rating import OverRating, over_rating
@@ -151,6 +151,7 @@ def with_overload(
     outcome: Outcome,
     at_once: Outcome,
     then: Then | Sequence[Then] | None = None,
+    with_readings: bool = True,
 ) -> list[Loss]:
     """Answers with what is overloaded in them, and the answer in which that opens.
 
@@ -162,6 +163,7 @@ def with_overload(
         after the crew has acted.
     at_once : before anyone has acted.
     then : what the crew does, if it has acted, in every scenario or by scenario.
+    with_readings : as in `losses`, of the answer in which it opens.
     """
     words = overloaded(outcome)
     first = words if outcome is at_once else overloaded(at_once)
@@ -173,7 +175,7 @@ def with_overload(
         if isinstance(then, Sequence):
             then = [then[k] for k in opening]
         opened_then = what_is_overloaded_opens(few, then)
-        found = _rated(losses(opened_then), opened_then)
+        found = _rated(losses(opened_then, with_readings), opened_then)
         opened = dict(zip(opening, found, strict=True))
     return [
         replace(loss, overloaded=words[k], overload=opened.get(k))
@@ -246,11 +248,7 @@ def losses(outcome: Outcome, with_readings: bool = True) -> list[Loss]:
     nodes = node_states(power, count)
     conducts = values_by_scenario(steady.conducts, count)
     functions = _functions(outcome)
-    shown: list[dict[str, Reading]] = [{} for _ in range(count)]
-    for indication, alternatives in readings(power).items() if with_readings else ():
-        for one, mask in alternatives:
-            for k in bits(mask):
-                shown[k][indication] = one
+    shown = readings_by_scenario(readings(power) if with_readings else {}, count)
     of_items: list[dict[str, Any]] = [
         {field: tuple(by_scenario[k]) for field, by_scenario in ids.items()} for k in range(count)
     ]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from sitegen.answers.loads.drawn import Draws, draws
 from sitegen.answers.loads.meter_bands import Flow
 from sitegen.answers.loads.metered import meter_at, metered
@@ -24,6 +26,7 @@ from sitegen.quantities import Fraction, whole
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
 from sitegen.solver.power import Power
+from sitegen.solver.scenarios import bits
 
 Directions = tuple[Direction, Direction] | tuple[None, None]
 
@@ -45,6 +48,16 @@ def readings(power: Power) -> dict[str, Readings]:
     loads = any(i.kind in LOAD_METERS for i in indications)
     drawn = draws(power) if loads else None
     return {i.id: reading(i, power, drawn) for i in indications}
+
+
+def readings_by_scenario(shown: Mapping[str, Readings], count: int) -> list[dict[str, Reading]]:
+    """By scenario, by indication: what it shows."""
+    found: list[dict[str, Reading]] = [{} for _ in range(count)]
+    for indication, alternatives in shown.items():
+        for one, mask in alternatives:
+            for k in bits(mask):
+                found[k][indication] = one
+    return found
 
 
 def reading(indication: Indication, power: Power, drawn: Draws | None = None) -> Readings:

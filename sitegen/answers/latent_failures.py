@@ -200,7 +200,8 @@ def _answers(
     scenarios = list(dict.fromkeys(wanted))
     minutes: dict[Scenario, Minutes] = {}
     outcome = solve(network, scenarios_of(scenarios), before)
-    answers = with_overload(losses(outcome, with_readings=False), outcome, outcome)
+    answers = losses(outcome, with_readings=False)
+    answers = with_overload(answers, outcome, outcome, with_readings=False)
     of = [one for one in scenarios if one in timed]
     cases = [(one.condition, one.faults, None) for one in of]
     times = endurances_of_cases(network, cases, before) if cases else []
