@@ -1,9 +1,10 @@
 """The pocket edition: one airframe's pages in a single HTML file that needs no network.
 
 The pages of an airframe repeat each other, but farther apart than the 32 KB that deflate looks
-back. So they are cut before every opening tag, each distinct fragment is kept once, and the order
-of the fragments is written as repeats of earlier sequences, with what is new between them. Deflate,
-which browsers decompress by themselves, then makes it small. `themes/workshop/pocket.js` restores
+back. So they are cut before every tag, each distinct fragment is kept once, and the order of the
+fragments is written as repeats of earlier sequences, with what is new between them. Deflate, which
+browsers decompress by themselves, then makes it small: numbers of one kind stand together, since it
+has a code for each kind then. `themes/workshop/pocket.js` restores
 the pages.
 
 The same pages give the same file with the same zlib.
@@ -29,10 +30,13 @@ from sitegen.pages.theme import OF_EVERY_PAGE, fill, theme_text, with_policy
 BEGINNING = "<!doctype html>\n<!-- A pocket edition, made by sitegen. -->\n"
 """A file that begins otherwise is not replaced."""
 
-SHORTEST_REPEAT = 4
+SHORTEST_REPEAT = 3
 """Fewer fragments than this are not worth a reference."""
 
-_BEFORE_A_TAG = re.compile(r"(?=<(?!/))")
+STYLES_OF_EVERY_PAGE = ("palette.css", "style.css")
+"""The list that is read while the pages are opened, and without scripts, has these."""
+
+_BEFORE_A_TAG = re.compile(r"(?=<)")
 _END_OF_SCRIPT = re.compile(r"</script|<!--", re.IGNORECASE)
 
 
@@ -52,8 +56,11 @@ def pocket_edition(
     shared : the theme's own files that pages may use, by name.
     """
     scripts = {n: text for n, text in shared.items() if n.endswith(".js")}
-    # The scripts that only some pages have are packed like pages, and start anew with each page.
-    packed_files = {**files, **{n: t for n, t in scripts.items() if n not in OF_EVERY_PAGE}}
+    # What only some pages have is packed like pages; its scripts start anew with each page.
+    of_some = {n: t for n, t in shared.items() if n.endswith((".js", ".css"))}
+    for name in (*OF_EVERY_PAGE, *STYLES_OF_EVERY_PAGE):
+        of_some.pop(name, None)
+    packed_files = {**files, **of_some}
     names = sorted(packed_files)
     fragments, order, counts = packed([packed_files[name] for name in names])
     page = fill(
@@ -61,7 +68,11 @@ def pocket_edition(
         {
             **values,
             "rows": rows,
-            "styles": [(n, Markup(text)) for n, text in shared.items() if n.endswith(".css")],
+            "styles": [
+                (n, Markup("" if n in of_some else text))
+                for n, text in shared.items()
+                if n.endswith(".css")
+            ],
             "scripts": [
                 *(_script(scripts[name]) for name in OF_EVERY_PAGE),
                 _script(theme_text("pocket.js")),
@@ -81,10 +92,12 @@ def packed(texts: Sequence[str]) -> tuple[list[str], bytes, list[int]]:
     Returns
     -------
     The fragments, in the order of their first use; the order of all fragments of all texts; and how
-    many fragments each text has. The order is a sequence of numbers, each with seven bits a byte,
-    the lowest first, and the eighth set where more follow. Over and over: a count of fragments, and
-    for each of them 0 (the next unused one) or how far back in the list it is; then the length of
-    a repeat, and how many fragments ago it began. The last repeat has length 0.
+    many fragments each text has. The order is three rows of numbers, after how many bytes the first
+    two have. The first row has over and over how many fragments come one by one, and how many then
+    repeat an earlier sequence, at last 0; the second, how many fragments ago each of these began:
+    of a number each byte has seven bits, the lowest first, and the eighth set where more follow.
+    The third has of each fragment that comes by itself 0 (the next unused one) or how far back in
+    the list it is, in three bytes: the lowest of all of them, then the middle and the highest ones.
 
     Notes
     -----
@@ -92,8 +105,8 @@ def packed(texts: Sequence[str]) -> tuple[list[str], bytes, list[int]]:
 
     Examples
     --------
-    >>> packed(["<p>one<p>two", "<p>two"])
-    (['', '<p>one', '<p>two'], b'\\x05\\x00\\x00\\x00\\x03\\x01\\x00\\x00', [3, 2])
+    >>> packed(["<p>one<p>two", "<p>two"])[::2]
+    (['', '<p>one', '<p>two'], [3, 2])
     """
     numbers: dict[str, int] = {}
     row: list[int] = []
@@ -106,10 +119,11 @@ def packed(texts: Sequence[str]) -> tuple[list[str], bytes, list[int]]:
 
 
 def _with_repeats(row: Sequence[int]) -> bytes:
-    out: list[int] = []
-    single: list[int] = []
+    lengths: list[int] = []
+    distances: list[int] = []
+    singles: list[int] = []
     latest: dict[tuple[int, ...], int] = {}
-    seen = at = 0
+    seen = at = alone = 0
     while at < len(row):
         earlier = latest.get(tuple(row[at : at + SHORTEST_REPEAT]))
         length = 0
@@ -117,15 +131,19 @@ def _with_repeats(row: Sequence[int]) -> bytes:
             length = SHORTEST_REPEAT
             while at + length < len(row) and row[earlier + length] == row[at + length]:
                 length += 1
-            out += [len(single), *single, length, at - earlier]
-            single = []
+            lengths += [alone, length]
+            distances.append(at - earlier)
+            alone = 0
         else:
-            single.append(seen - row[at])
+            singles.append(seen - row[at])
             seen += row[at] == seen
+            alone += 1
         for k in range(at, min(at + max(length, 1), len(row) - SHORTEST_REPEAT)):
             latest[tuple(row[k : k + SHORTEST_REPEAT])] = k
         at += max(length, 1)
-    return _as_bytes([*out, len(single), *single, 0, 0])
+    rows = [_as_bytes([*lengths, alone, 0]), _as_bytes(distances)]
+    in_bytes = (bytes(number >> shift & 255 for number in singles) for shift in (0, 8, 16))
+    return _as_bytes(map(len, rows)) + b"".join((*rows, *in_bytes))
 
 
 def _as_bytes(numbers: Iterable[int]) -> bytes:

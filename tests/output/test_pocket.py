@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -22,25 +23,41 @@ TEXTS = st.lists(st.lists(FRAGMENTS, max_size=40).map("".join), max_size=6)
 
 def unpacked(fragments: list[str], order: bytes, counts: list[int]) -> list[str]:
     """What `packed` describes, written out by itself: `pocket.js` does the same."""
-    numbers = []
-    value = shift = 0
-    for byte in order:
-        value |= (byte & 127) << shift
-        shift += 7
-        if byte < 128:
-            numbers.append(value)
-            value = shift = 0
-    rest = iter(numbers)
+    place = 0
+
+    def number() -> int:
+        nonlocal place
+        value = shift = 0
+        while True:
+            byte = order[place]
+            place += 1
+            value |= (byte & 127) << shift
+            shift += 7
+            if byte < 128:
+                return value
+
+    def numbers(size: int) -> Iterator[int]:
+        end = place + size
+        while place < end:
+            yield number()
+
+    of_lengths, of_distances = number(), number()
+    lengths, distances = iter([*numbers(of_lengths)]), iter([*numbers(of_distances)])
+    third = order[place:]
+    each = len(third) // 3
+    singles = (sum(third[k + n * each] << 8 * n for n in range(3)) for k in range(each))
     row: list[str] = []
     seen = 0
     while len(row) < sum(counts):
-        for _ in range(next(rest)):
-            back = next(rest)
+        for _ in range(next(lengths)):
+            back = next(singles)
             row.append(fragments[seen - back])
             seen += back == 0
-        length, ago = next(rest), next(rest)
+        length = next(lengths)
+        ago = next(distances) if length else 0
         for _ in range(length):
             row.append(row[-ago])
+    assert not [*distances, *singles]
     texts = []
     for count in counts:
         texts.append("".join(row[:count]))

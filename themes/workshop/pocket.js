@@ -25,24 +25,30 @@
   // As `sitegen.output.pocket.packed` writes it.
   function inOrder(bytes, length) {
     var numbers = new Uint32Array(length);
-    var at = 0, filled = 0, seen = 0;
-    function next() {
+    var at = [0, 0];
+    var filled = 0, seen = 0;
+    function next(row) {
       var value = 0, shift = 0, byte;
       do {
-        byte = bytes[at++];
+        byte = bytes[at[row]++];
         value += (byte & 127) * Math.pow(2, shift);
         shift += 7;
       } while (byte > 127);
       return value;
     }
+    var first = next(0), second = next(0);
+    at[1] = at[0] + first;
+    var single = at[1] + second;
+    var most = (bytes.length - single) / 3;
     while (filled < length) {
-      for (var singles = next(); singles > 0; singles--) {
-        var back = next();
+      for (var singles = next(0); singles > 0; singles--) {
+        var back = bytes[single] | bytes[single + most] << 8 | bytes[single + 2 * most] << 16;
+        single++;
         numbers[filled++] = seen - back;
         if (back === 0) seen++;
       }
-      var run = next(), ago = next();
-      for (; run > 0; run--, filled++) numbers[filled] = numbers[filled - ago];
+      var run = next(0);
+      for (var ago = run && next(1); run > 0; run--, filled++) numbers[filled] = numbers[filled - ago];
     }
     return numbers;
   }
@@ -122,7 +128,10 @@
       return name(link.getAttribute("href"));
     });
     document.querySelectorAll("style[data-name]").forEach(function (style) {
-      style.media = wanted.indexOf(style.getAttribute("data-name")) < 0 ? "not all" : "all";
+      var own = style.getAttribute("data-name");
+      var isWanted = wanted.indexOf(own) >= 0;
+      style.media = isWanted ? "all" : "not all";
+      if (isWanted && pages[own] && !style.textContent) style.textContent = file(own);
     });
     document.body.className = made.body.className;
     document.body.replaceChildren.apply(document.body, Array.from(made.body.childNodes));
