@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import http.server
 import json
+import mimetypes
 import re
 import shutil
 import threading
@@ -104,7 +105,7 @@ def test_an_airframe_that_was_opened_works_with_the_network_cut(
     page.goto(f"{host.address}/{FAILURE}")
     keep(page)
     assert "revision 8 of 28 Nov 2026" in page.inner_text(".kept-line")
-    assert re.search(r"\d\d\u00a0MB", page.inner_text(".kept-line"))
+    assert re.search(r" \d\u00a0MB", page.inner_text(".kept-line"))
     host.server.shutdown()
     context.set_offline(True)
     page.reload()
@@ -125,12 +126,34 @@ def test_an_airframe_that_was_opened_works_with_the_network_cut(
     assert complaints == []
 
 
+def test_what_is_kept_takes_a_fifth_of_the_room_and_is_read_as_it_was(
+    host: Host, context: BrowserContext
+) -> None:
+    page = context.new_page()
+    page.goto(f"{host.address}/{FAILURE}")
+    keep(page)
+    room = page.evaluate("navigator.storage.estimate().then(e => e.usage)")
+    whole = json.loads((host.folder / "block-1/files.json").read_text(encoding="utf-8"))["bytes"]
+    assert whole / 6 < room < whole / 4
+    assert room < 9_000_000
+    context.set_offline(True)
+    for name in (FAILURE, "block-1/loads.csv", "style.css", "icon-192.png"):
+        kind, inside = page.evaluate(
+            "async address => { const there = await fetch(address);"
+            " return [there.headers.get('Content-Type'),"
+            " Array.from(new Uint8Array(await there.arrayBuffer()))]; }",
+            f"{host.address}/{name}",
+        )
+        assert bytes(inside) == (host.folder / name).read_bytes(), name
+        assert kind.startswith(mimetypes.guess_type(name)[0]), name
+
+
 def test_nothing_is_kept_unasked_and_what_is_not_kept_says_so_without_a_network(
     host: Host, context: BrowserContext
 ) -> None:
     page = context.new_page()
     page.goto(f"{host.address}/{FAILURE}")
-    page.wait_for_selector(".newer button:has-text('Keep this airframe on the device, 1')")
+    page.wait_for_selector(".newer button:has-text('Keep this airframe on the device, 2')")
     assert page.evaluate("async () => (await caches.keys()).filter(n => n.includes('@'))") == []
     page.click(".newer button:has-text('Not now')")
     assert page.locator(".newer").count() == 0
