@@ -400,13 +400,13 @@ def test_batteries_that_share_only_what_has_two_supplies_are_named() -> None:
 def test_a_generator_at_the_other_supply_leaves_batteries_nothing_to_share() -> None:
     """The forward battery hangs on the generator's bus too, through a diode: the radio draws from
     there at 28 V, and no battery at 24 V gives it anything. A generator of 24.9 V is within half a
-    volt of the 24.4 V that the battery may have.
+    volt of the 24.4 V that the battery may have, and so is one of 28 V that may have 24.9 V.
     """
     text = FED_FROM_TWO.replace("gen > k > one, fore > one", "gen > one, fore > d > one")
     text = text.replace("devices:", "devices:\n  d: {kind: diode, drop-volts: 0}")
     text = text.replace("equipment: {", "equipment: {lamp: {supplies: [{bus: two}], amps: 1}, ")
 
-    def named(gen: float, *failed: str) -> tuple[str, ...]:
+    def named(gen: float | str, *failed: str) -> tuple[str, ...]:
         written = text % ("volts-range: [22, 24.4], ", 24, "any")
         net = network(written.replace("gen: 28", f"gen: {gen}"))
         return endurances(net, *failed)["aft"].equally_charged
@@ -414,6 +414,8 @@ def test_a_generator_at_the_other_supply_leaves_batteries_nothing_to_share() -> 
     assert named(28) == ()
     assert named(28, "gen") == ("fore",)
     assert (named(24.9), named(24.91)) == (("fore",), ())
+    wide = "{volts: 28, volts-range: [%s, 28.5]}"
+    assert (named(wide % 24.9), named(wide % 24.91)) == (("fore",), ())
 
 
 FED_CONVERTER = """

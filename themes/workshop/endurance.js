@@ -198,9 +198,9 @@ figures.endurance = (() => {
     const spanOf = ({ range, millivolts }) => (range || [millivolts, millivolts]).map((v) => v - millivolts);
     const [low, high] = spanOf(net.sources[one]);
     const [otherLow, otherHigh] = spanOf(net.sources[other]);
-    const mayCarry = (s, highest, n) => net.sources.some(({ kind }, k) => kind === "battery" && carriers[n][k] & 1)
-      || offered[s][n].some(([level, here]) => here & 1 && levels[n].some(([shown, where]) =>
-        where & 1 && shown <= level + highest + engine.SHARING));
+    const mayCarry = (s, highest, n) => net.sources.some((source, k) => carriers[n][k] & 1
+      && offered[s][n].some(([level, here]) => here & 1 && levels[n].some(([shown, where]) =>
+        where & 1 && shown + spanOf(source)[0] <= level + highest + engine.SHARING)));
     const share = (n, m, within, more = 0) => (carriers[n][one] | carriers[m][other]) & 1
       && mayCarry(one, high, n) && mayCarry(other, otherHigh, m)
       && offered[one][n].some(([level, here]) => here & 1

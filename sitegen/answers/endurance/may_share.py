@@ -25,13 +25,14 @@ def may_share(outcome: Outcome) -> dict[tuple[str, str], int]:
 
     @cache
     def may_carry(battery: str, node: str) -> int:
-        """Where a battery carries the node, or what does holds it no higher than this one goes."""
+        """Where what carries a node may be no higher than the battery, each within its range."""
         highest = changes.get(battery, (0, 0))[1] + SHARING_MILLIVOLTS
-        return union(power.carriers[node].get(b, 0) for b in batteries) | union(
-            here & mask
+        return union(
+            here & mask & where
+            for source, where in power.carriers[node].items()
             for level, here in power.offered[battery][node]
             for shown, mask in power.steady.levels[node]
-            if shown <= level + highest
+            if shown + changes.get(source, (0, 0))[0] <= level + highest
         )
 
     for one, other in combinations(batteries, 2):
